@@ -1,0 +1,215 @@
+"""The instruction table: one row for each step, from which codec, checks, listing, document and random programs derive.
+
+A row says the name, the code, the fields with their least and most, what the step does, and its listing line.
+A new step is one row here, and its rule in `interpreter.py` (and its case in the board's C).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from sequencer.steps.program import Clip, Step
+
+VARINT_MOST = (1 << 28) - 1
+"""The largest number that four 7-bit groups carry: 74 h of ticks."""
+
+FADE_MOST = (1 << 24) - 1
+"""The longest effect, in ticks (4.6 h): 255 times it fits 32 bits, so the board never divides 64 bits."""
+
+SHORT_WAIT_MOST = (1 << 14) - 1
+"""The longest wait, in ticks, that fits the two-byte form."""
+
+INDEX_MOST = 63
+"""Outputs and inputs are numbered in six bits."""
+
+
+class Kind(Enum):
+    """How a field is stored and which values it takes: (word, bytes, least, most)."""
+
+    OUTPUT = ("output", "u8", 0, INDEX_MOST)
+    INPUT = ("input", "u8, bits 0-5", 0, INDEX_MOST)
+    TRIPPED = ("wanted state", "bit 7 of the input's byte", 0, 1)
+    ON = ("on or off", "bit 6 of the code", 0, 1)
+    LEVEL = ("level", "u8", 0, 255)
+    SMALL = ("number", "u8", 1, 255)
+    CLIP = ("clip", "u8", 0, 254)
+    ROUTINE = ("routine", "u8", 0, 253)
+    TICKS = ("ticks", "varint", 0, VARINT_MOST)
+    SOME_TICKS = ("ticks", "varint", 1, VARINT_MOST)
+    FADE_TICKS = ("ticks", "varint", 1, FADE_MOST)
+    COUNT = ("count", "varint", 1, VARINT_MOST)
+    SKIP = ("skip", "varint, in bytes", 0, VARINT_MOST)
+
+    def __init__(self, word: str, stored: str, least: int, most: int) -> None:
+        self.word = word
+        self.stored = stored
+        self.least = least
+        self.most = most
+
+
+VARINT_KINDS = frozenset({Kind.TICKS, Kind.SOME_TICKS, Kind.FADE_TICKS, Kind.COUNT, Kind.SKIP})
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One argument of a step."""
+
+    name: str
+    kind: Kind
+    doc: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One step. `code` is its first byte, or None where only the packed form exists; `packed` says that form."""
+
+    name: str
+    code: int | None
+    fields: tuple[Field, ...]
+    does: str
+    listing: str
+    packed: str = ""
+
+    def index(self, kind: Kind) -> int | None:
+        """Which argument is the first of that kind, or None."""
+        return next((i for i, field in enumerate(self.fields) if field.kind is kind), None)
+
+
+_OUT = Field("output", Kind.OUTPUT, "which output")
+_IN = Field("input", Kind.INPUT, "which input")
+_STATE = Field("tripped", Kind.TRIPPED, "1: tripped is wanted, 0: clear")
+_SKIP = Field("skip", Kind.SKIP, "steps to pass over")
+
+ROWS: tuple[Row, ...] = (
+    Row("set", None, (_OUT, Field("on", Kind.ON, "1 on, 0 off")),
+        "The output takes level 255 or 0.", "{output} {on}", packed="1 L oooooo"),
+    Row("wait", 0x01, (Field("ticks", Kind.SOME_TICKS, "how long"),),
+        "due = due + ticks. Up to 16383 ticks in the packed form of two bytes, above in the long one.",
+        "wait {ticks}", packed="01 hhhhhh llllllll"),
+    Row("end", 0x00, (), "The routine ends; its outputs stay as they are.", "end"),
+    Row("until", 0x02, (Field("ticks", Kind.TICKS, "time since the base of the innermost frame"),),
+        "due = the later of due and base + ticks.", "until {ticks} since this block began"),
+    Row("wait_random", 0x03, (Field("lo", Kind.TICKS, "the least"), Field("span", Kind.TICKS, "added at most")),
+        "due = due + lo + a draw below span + 1.", "wait {lo}, and up to {span} more at random"),
+    Row("await_input", 0x04, (_IN, _STATE, Field("bound", Kind.TICKS, "the longest wait")),
+        "Goes on in the tick in which the input is in the state, which is then due; at due + bound at the latest.",
+        "wait until {input} is {tripped}, at most {bound}"),
+    Row("await_end", 0x05, (_IN, _STATE, Field("bound", Kind.TICKS, "the longest wait")),
+        "As await_input, but to pass the bound is logged as the fault END_NOT_REACHED.",
+        "wait until {input} is {tripped}, a fault after {bound}"),
+    Row("level", 0x06, (_OUT, Field("level", Kind.LEVEL, "the new level")),
+        "The output takes the level.", "{output} to {level}"),
+    Row("fade", 0x07, (_OUT, Field("level", Kind.LEVEL, "the level at the end"),
+                       Field("ticks", Kind.FADE_TICKS, "how long")),
+        "The output goes from the level it has to the new one, evenly over the ticks.",
+        "{output} to {level} over {ticks}"),
+    Row("pulse", 0x08, (_OUT, Field("ticks", Kind.FADE_TICKS, "how long it is on")),
+        "The output is on (255) now and off that many ticks later; the routine goes on at once.",
+        "{output} on for {ticks}"),
+    Row("flash", 0x09, (_OUT, Field("half", Kind.FADE_TICKS, "half a period"),
+                        Field("ticks", Kind.FADE_TICKS, "how long in all")),
+        "On for half, off for half, and so on; off when ticks are over. The routine goes on at once.",
+        "{output} flashes, {half} on and {half} off, for {ticks}"),
+    Row("flicker", 0x0A, (_OUT, Field("lo", Kind.LEVEL, "the darkest"), Field("hi", Kind.LEVEL, "the brightest"),
+                          Field("ticks", Kind.FADE_TICKS, "how long")),
+        "Now and every 50 ticks the output takes lo + a draw below hi - lo + 1; lo when ticks are over.",
+        "{output} flickers {lo} to {hi} for {ticks}"),
+    Row("play", 0x0B, (Field("clip", Kind.CLIP, "which clip"),),
+        "The clip's output is on (255) now and off when the clip's length is over.", "play {clip}"),
+    Row("silence", 0x0C, (_OUT,), "The output goes off, and a clip that it plays is silenced.", "{output} silent"),
+    Row("start", 0x0D, (Field("routine", Kind.ROUTINE, "which routine"),),
+        "Asks to start the routine, in this tick, by that routine's own rules.", "start {routine}"),
+    Row("stop", 0x0E, (Field("routine", Kind.ROUTINE, "which routine"),),
+        "Kills the routine; an idle stays stopped until a step starts it or the board is armed anew.",
+        "stop {routine}"),
+    Row("repeat", 0x0F, (Field("count", Kind.COUNT, "how many rounds"),),
+        "Opens a loop frame; again goes back until the rounds are done.", "repeat {count} times:"),
+    Row("repeat_for", 0x10, (Field("ticks", Kind.SOME_TICKS, "how long"),),
+        "Opens a loop frame; the loop ends at the first again whose due is ticks or more after the entry.",
+        "repeat for {ticks}:"),
+    Row("repeat_until", 0x11, (_IN, _STATE, Field("bound", Kind.SOME_TICKS, "the longest")),
+        "Opens a loop frame; the loop ends at an again at which the input is in the state, or whose due is bound "
+        "or more after the entry.", "repeat until {input} is {tripped}, at most {bound}:"),
+    Row("again", 0x12, (), "The end of the loop: goes back with base = due, or closes the frame and goes on.",
+        "again"),
+    Row("chance", 0x13, (Field("k", Kind.SMALL, "so many"), Field("of", Kind.SMALL, "out of so many"), _SKIP),
+        "Goes on if a draw below `of` is below k, else skips.", "{k} times in {of} go on, else {skip}"),
+    Row("skip_unless", 0x14, (_IN, _STATE, _SKIP),
+        "Goes on if the input is in the state, else skips.", "unless {input} is {tripped}, {skip}"),
+    Row("skip_but_nth", 0x15, (Field("n", Kind.SMALL, "every so many runs"), _SKIP),
+        "Goes on if the number of this run, from 1 since arming, is a multiple of n, else skips.",
+        "but on every run {n}, {skip}"),
+    Row("jump", 0x16, (_SKIP,), "Skips.", "{skip}"),
+    Row("mark", 0x17, (), "Opens a frame whose base is due.", "times from here:"),
+    Row("unmark", 0x18, (), "Closes the frame that a mark opened.", "times as before"),
+)
+
+BY_NAME: dict[str, Row] = {row.name: row for row in ROWS}
+BY_CODE: dict[int, Row] = {row.code: row for row in ROWS if row.code is not None}
+
+LOOPS = frozenset({"repeat", "repeat_for", "repeat_until"})
+"""The steps that open a loop frame."""
+
+WRITERS = frozenset(row.name for row in ROWS if row.index(Kind.OUTPUT) is not None)
+"""The steps that name the output they write."""
+
+NEED_FADES = frozenset({"level", "fade", "flicker"})
+"""The steps that need an output that can take levels between off and on."""
+
+
+def step(op: str, *args: int, **named: int) -> Step:
+    """A step, its arguments in table order or by field name.
+
+    Raises ValueError for an unknown step, a wrong set of arguments, or a value outside the field's range.
+
+    >>> step("fade", output=2, level=255, ticks=400)
+    Step(op='fade', args=(2, 255, 400))
+    """
+    row = BY_NAME.get(op)
+    if row is None:
+        raise ValueError(f"there is no step called {op!r}")
+    names = [field.name for field in row.fields]
+    values = dict(zip(names, args, strict=False)) | named
+    if len(args) + len(named) != len(names) or set(values) != set(names):
+        raise ValueError(f"the step {op} takes {', '.join(names) or 'nothing'}")
+    made = Step(op, tuple(int(values[name]) for name in names))
+    fault = argument_fault(made)
+    if fault:
+        raise ValueError(fault)
+    return made
+
+
+def argument_fault(made: Step) -> str | None:
+    """What is wrong with the step taken by itself (name, count, ranges, pairs), as a sentence, or None."""
+    row = BY_NAME.get(made.op)
+    if row is None:
+        return f"there is no step called {made.op!r}"
+    if len(made.args) != len(row.fields):
+        return f"the step {made.op} takes {len(row.fields)} arguments and has {len(made.args)}"
+    for field, value in zip(row.fields, made.args):
+        if not field.kind.least <= value <= field.kind.most:
+            return (f"{field.name} of the step {made.op} is {value}, "
+                    f"and must lie in {field.kind.least} to {field.kind.most}")
+    if made.op == "chance" and made.args[0] > made.args[1]:
+        return f"a chance of {made.args[0]} in {made.args[1]} is more than certain"
+    if made.op == "flicker" and made.args[1] > made.args[2]:
+        return f"a flicker from {made.args[1]} to {made.args[2]} runs backwards"
+    if made.op == "wait_random" and sum(made.args) > VARINT_MOST:
+        return f"a random wait of up to {sum(made.args)} ticks is longer than {VARINT_MOST}"
+    return None
+
+
+def skip_of(made: Step) -> int | None:
+    """How many steps the step may pass over, or None where it never skips."""
+    at = BY_NAME[made.op].index(Kind.SKIP)
+    return None if at is None else made.args[at]
+
+
+def output_written(made: Step, clips: tuple[Clip, ...]) -> int | None:
+    """The output that the step writes, or None."""
+    if made.op in WRITERS:
+        return made.args[0]
+    if made.op == "play" and made.args[0] < len(clips):
+        return clips[made.args[0]].output
+    return None

@@ -1,0 +1,198 @@
+"""Text -> logical lines in a tree of blocks. Knows indentation, comments and characters; nothing of grammar.
+
+A logical line is one physical line, or several where each but the last ends in a comma. Odd characters that
+look like plain ones (no-break spaces, curly quotes, long dashes) are reported and read as what they look like.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from sequencer.findings import Edit, Finding, Label, Mend, Span
+from sequencer.language import rules
+
+LONGEST_LINE = 2_000
+LARGEST_FILE = 2_000_000
+DEEPEST_BLOCK = 16
+
+_PLAIN = str.maketrans({
+    "\u00a0": " ", "\u2007": " ", "\u202f": " ", "\u3000": " ", "\u2009": " ",
+    "\u201c": '"', "\u201d": '"', "\u201e": '"', "\u2033": '"', "\u2018": "'", "\u2019": "'",
+    "\u2212": "-", "\u2013": "-", "\u2014": "-", "\u2010": "-", "\u2011": "-", "\uff1a": ":", "\uff0c": ",",
+})
+_BREAK = re.compile(r"\r\n|\n|\r")
+
+
+@dataclass(slots=True)
+class Line:
+    """One logical line: `text` without indent and comment; lines below it that are indented deeper.
+
+    `starts` maps offsets in `text` to places: (offset, line, column), ascending.
+    """
+
+    file: str
+    number: int
+    indent: str
+    text: str
+    starts: tuple[tuple[int, int, int], ...]
+    block: list[Line] = field(default_factory=list)
+
+    def span(self, start: int, end: int) -> Span:
+        """The place of `text[start:end]`."""
+        line, column = self._place(start)
+        end_line, end_column = self._place(end)
+        return Span(self.file, line, column, end_line, end_column)
+
+    @property
+    def whole(self) -> Span:
+        return self.span(0, len(self.text))
+
+    def _place(self, offset: int) -> tuple[int, int]:
+        best = self.starts[0]
+        for row in self.starts:
+            if row[0] > offset:
+                break
+            best = row
+        return best[1], best[2] + offset - best[0]
+
+
+def decode(data: bytes, file: str) -> tuple[str | None, tuple[Finding, ...]]:
+    """Bytes -> text, or the one finding that says why there is none."""
+    here = Span(file, 1, 1, 1, 1)
+    if len(data) > LARGEST_FILE:
+        size = f"{len(data) / 1e6:.1f} MB"
+        return None, (rules.TOO_LARGE.at(here, f"This file has {size}; a show has at most 2 MB."),)
+    if b"\0" in data:
+        return None, (rules.NOT_TEXT.at(here, "This is not a text file: it holds zero bytes."),)
+    try:
+        return data.decode("utf-8-sig"), ()
+    except UnicodeDecodeError as bad:
+        line = data.count(b"\n", 0, bad.start) + 1
+        message = f"This file is not UTF-8 text: byte {bad.start + 1} (0x{data[bad.start]:02X}) on line {line}."
+        return None, (rules.NOT_TEXT.at(here, message + " Save it as UTF-8."),)
+
+
+def read_lines(text: str, file: str) -> tuple[list[Line], tuple[Finding, ...]]:
+    """The lines of a file as a forest of blocks."""
+    findings: list[Finding] = []
+    logical = list(_logical(text, file, findings))
+    if not logical and not findings:
+        findings.append(rules.EMPTY.at(Span(file, 1, 1, 1, 1), "This file holds no line of a show."))
+    return _forest(logical, findings), tuple(findings)
+
+
+def _logical(text: str, file: str, findings: list[Finding]) -> Iterator[Line]:
+    """Physical lines without comments, joined where one ends in a comma."""
+    held: Line | None = None
+    for number, raw in enumerate(_BREAK.split(text), 1):
+        if len(raw) > LONGEST_LINE:
+            message = f"This line has {len(raw):,} characters; a line has at most {LONGEST_LINE:,}."
+            findings.append(rules.TOO_LARGE.at(Span(file, number, 1, number, 1), message))
+            continue
+        plain = raw if raw.isascii() else _plain(raw, file, number, findings)
+        body = strip_comment(plain).rstrip()
+        stripped = body.lstrip(" \t")
+        if not stripped:
+            continue
+        column = len(body) - len(stripped) + 1
+        if held is not None:
+            offset = len(held.text) + 1
+            held.text = f"{held.text}\n{stripped}"
+            held.starts += ((offset, number, column),)
+        else:
+            held = Line(file, number, body[: column - 1], stripped, ((0, number, column),))
+        if not held.text.endswith(",") or len(held.text) > LONGEST_LINE:
+            yield held
+            held = None
+    if held is not None:
+        yield held
+
+
+def strip_comment(line: str) -> str:
+    """The line without its comment; a `#` inside quotes starts none."""
+    if "#" not in line:
+        return line
+    quoted = False
+    for index, character in enumerate(line):
+        if character == '"':
+            quoted = not quoted
+        elif character == "#" and not quoted:
+            return line[:index]
+    # An open quote must not swallow the comment: without its closing quote the text ends at the `#`.
+    return line[: line.index("#")] if quoted and line.count('"') == 1 and '"' in line[: line.index("#")] else line
+
+
+def _plain(raw: str, file: str, number: int, findings: list[Finding]) -> str:
+    """Reads characters that look like plain ones as those; what stands in quotes stays as it is."""
+    plain: list[str] = []
+    closers = ""
+    for index, character in enumerate(raw):
+        if closers and character not in closers:
+            plain.append(character)
+            continue
+        if character == "#":
+            break
+        looks = _PLAIN.get(ord(character), character)
+        if looks == '"':
+            closers = "" if closers else '"' if character == '"' else '"\u201c\u201d\u2033'
+        if looks != character or not (character.isascii() or character.isalnum()):
+            findings.append(_odd(character, looks, Span(file, number, index + 1, number, index + 2)))
+        plain.append(looks)
+    return "".join(plain)
+
+
+def _odd(character: str, plain: str, span: Span) -> Finding:
+    name = unicodedata.name(character, f"U+{ord(character):04X}").lower()
+    if plain != character:
+        mend = Mend(f"write {plain!r}", (Edit(span, plain),), safe=True)
+        return rules.ODD_CHARACTER.at(span, f"This is a {name}, not {plain!r}.", mends=(mend,))
+    mend = Mend("take it out", (Edit(span, ""),))
+    return rules.ODD_CHARACTER.at(span, f"A {name} has no meaning here.", mends=(mend,))
+
+
+def _forest(lines: list[Line], findings: list[Finding]) -> list[Line]:
+    """Hangs each line under the nearest line above that is indented less."""
+    roots: list[Line] = []
+    path: list[Line] = []
+    first_indented: Line | None = None
+    for line in lines:
+        if line.indent:
+            first_indented = first_indented or line
+            _check_indent(line, first_indented, findings)
+        width = len(line.indent)
+        closed: Line | None = None
+        while path and len(path[-1].indent) >= width:
+            closed = path.pop()
+        siblings = path[-1].block if path else roots
+        if closed is not None and len(closed.indent) != width and siblings:
+            findings.append(_between_levels(line, siblings[-1]))
+        if len(path) >= DEEPEST_BLOCK:
+            if len(path) == DEEPEST_BLOCK and not any(f.code == rules.TOO_DEEP.code for f in findings):
+                message = f"Blocks stand {DEEPEST_BLOCK + 1} deep here; {DEEPEST_BLOCK} is the most."
+                findings.append(rules.TOO_DEEP.at(line.whole, message))
+            continue
+        siblings.append(line)
+        path.append(line)
+    return roots
+
+
+def _check_indent(line: Line, first: Line, findings: list[Finding]) -> None:
+    kinds = {"tabs" if c == "\t" else "spaces" for c in line.indent}
+    due = "tabs" if first.indent[0] == "\t" else "spaces"
+    if kinds == {due}:
+        return
+    place = Span(line.file, line.number, 1, line.number, len(line.indent) + 1)
+    message = f"This line is indented with {' and '.join(sorted(kinds))}, line {first.number} with {due}."
+    label = Label(first.whole, f"the file is indented with {due} from here on")
+    findings.append(rules.MIXED_INDENT.at(place, message, labels=(label,)))
+
+
+def _between_levels(line: Line, sibling: Line) -> Finding:
+    place = Span(line.file, line.number, 1, line.number, len(line.indent) + 1)
+    mend = Mend(f"indent it as line {sibling.number}", (Edit(place, sibling.indent),))
+    message = (f"This line is indented by {len(line.indent)}, which fits no line above; "
+               f"line {sibling.number} is indented by {len(sibling.indent)}.")
+    return rules.INDENT.at(place, message, mends=(mend,), labels=(Label(sibling.whole, "the nearest line above"),))

@@ -1,0 +1,202 @@
+"""Lines -> syntax tree. Each line is parsed by itself, with the start symbol that is due at its place.
+
+A line that cannot be read is one finding; its neighbours and its block are read all the same, and where one
+change makes it readable that change is offered and the line is read as if it had been made.
+"""
+
+from __future__ import annotations
+
+import gc
+from dataclasses import dataclass
+from enum import Enum
+from functools import lru_cache
+from typing import Any
+
+from lark import Lark, UnexpectedInput
+
+from sequencer.data import folder
+from sequencer.findings import Edit, Finding, Label, Mend, Span
+from sequencer.language import rules, syntax, tree
+from sequencer.language.build import HeadBuilder
+from sequencer.language.lines import Line, decode, read_lines
+
+
+class Place(Enum):
+    """Where a line stands, which decides what kind of line is due."""
+
+    FILE = "the file"
+    PART = "a part"
+    SCARE = "a scare"
+    CUES = "a block of cues"
+    ARMS = "`pick one:`"
+    NIGHT = "the night"
+    SAFE = "`stop`"
+
+
+STARTS = (
+    "show_line", "use_line", "let_line", "night_line", "part_line", "phrases_line", "scare_line", "idle_line",
+    "gesture_line", "policy_line", "cue_line", "arm_line", "otherwise_line", "stop_line", "never_line",
+    "at_most_line",
+)
+FIRST_WORDS = {
+    "show": "show_line", "use": "use_line", "let": "let_line", "night": "night_line", "scare": "scare_line",
+    "idle": "idle_line", "gesture": "gesture_line", "never": "never_line", "at": "at_most_line",
+    "stop": "stop_line", "alarm": "stop_line",
+}
+IN_PART = ("scare", "idle", "gesture", "stop", "alarm", "never")
+POLICIES = ("while", "rest", "rank")
+_OPENS = {
+    "part_line": Place.PART, "scare_line": Place.SCARE, "idle_line": Place.SCARE, "gesture_line": Place.CUES,
+    "cue_line": Place.CUES, "arm_line": Place.CUES, "otherwise_line": Place.CUES, "night_line": Place.NIGHT,
+    "stop_line": Place.SAFE,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """One file, read: its nodes, and what is wrong with its text."""
+
+    file: str
+    nodes: tuple[tree.Node, ...]
+    findings: tuple[Finding, ...]
+
+
+@lru_cache(maxsize=1)
+def _engine() -> tuple[Lark, HeadBuilder]:
+    builder = HeadBuilder()
+    grammar = (folder("grammar") / "show.lark").read_text(encoding="utf-8")
+    parser = Lark(grammar, parser="lalr", start=list(STARTS), transformer=builder, maybe_placeholders=False)
+    return parser, builder
+
+
+def read_document(data: bytes, file: str) -> Document:
+    """Bytes of a file -> its tree and findings. Never raises for what the bytes hold."""
+    text, findings = decode(data, file)
+    if text is None:
+        return Document(file, (), findings)
+    lines, odd = read_lines(text, file)
+    reader = _Reader({f.span.line for f in odd if f.code == rules.ODD_CHARACTER.code})
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        nodes = tuple(reader.read(line, Place.FILE) for line in lines)
+    finally:
+        if collecting:
+            gc.enable()
+    return Document(file, nodes, odd + tuple(reader.findings))
+
+
+def parse_line(text: str, start: str) -> tree.Head:
+    """One line by itself, such as a phrase of the shelf. Raises lark's UnexpectedInput."""
+    parser, builder = _engine()
+    builder.line = Line("shelf", 1, "", text, ((0, 1, 1),))
+    return parser.parse(text, start=start)  # type: ignore[return-value]
+
+
+class _Reader:
+    def __init__(self, odd_lines: set[int]) -> None:
+        self.findings: list[Finding] = []
+        self.parser, self.builder = _engine()
+        self.odd_lines = odd_lines
+
+    def read(self, line: Line, place: Place) -> tree.Node:
+        start = start_of(line, place)
+        node = self._head(line, start, place)
+        inside = _place_below(node.head, start)
+        if line.block and inside is None:
+            self._no_block(line, start)
+            inside = place
+        node.block = [self.read(child, inside or place) for child in line.block]
+        return node
+
+    def _head(self, line: Line, start: str, place: Place) -> tree.Node:
+        try:
+            return tree.Node(self._parse(line, start), line.whole)
+        except UnexpectedInput as error:
+            if any(number in self.odd_lines for _, number, _ in line.starts):
+                return tree.Node(broken(line, start), line.whole)
+            return self._report(line, start, place, error)
+
+    def _parse(self, line: Line, start: str) -> tree.Head:
+        self.builder.line = line
+        head: Any = self.parser.parse(line.text, start=start)
+        for span, sentence in self.builder.complaints:
+            self.findings.append(rules.SYNTAX.at(span, f"{sentence[0].upper()}{sentence[1:]}."))
+        self.builder.complaints.clear()
+        return head
+
+    def _report(self, line: Line, start: str, place: Place, error: UnexpectedInput) -> tree.Node:
+        self.builder.complaints.clear()
+        fault = syntax.explain(line, start, error)
+        repairs = syntax.repairs(line, start, place is Place.FILE, error, self._reads)
+        mends = tuple(Mend(r.title, (Edit(line.span(r.begin, r.end), r.text),), r.safe) for r in repairs)
+        self.findings.append(fault.rule.at(line.span(fault.begin, fault.end), fault.message, mends=mends[:3]))
+        if not repairs:
+            return tree.Node(broken(line, start), line.whole)
+        self.builder.line = Line(line.file, line.number, line.indent, repairs[0].applied(line.text), line.starts)
+        head = self.parser.parse(self.builder.line.text, start=repairs[0].start)
+        self.builder.complaints.clear()
+        return tree.Node(head, line.whole, repaired=True)  # type: ignore[arg-type]
+
+    def _reads(self, text: str, start: str) -> bool:
+        self.builder.line = Line("", 1, "", text, ((0, 1, 1),))
+        try:
+            self.parser.parse(text, start=start)
+        except UnexpectedInput:
+            return False
+        finally:
+            self.builder.complaints.clear()
+        return True
+
+    def _no_block(self, line: Line, start: str) -> None:
+        child = line.block[0]
+        label = Label(line.whole, "this line opens no block")
+        message = f"This line is indented deeper than line {line.number}, which opens no block."
+        edit = Edit(Span(child.file, child.number, 1, child.number, len(child.indent) + 1), line.indent)
+        mend = Mend(f"indent it as line {line.number}", (edit,))
+        self.findings.append(rules.NO_BLOCK.at(child.whole, message, mends=(mend,), labels=(label,)))
+
+
+def start_of(line: Line, place: Place) -> str:
+    """The kind of line that is due here, by its place and first word."""
+    first = line.text.split(None, 1)[0].rstrip(":,")
+    if place is Place.FILE:
+        return FIRST_WORDS.get(first, "part_line")
+    if place is Place.PART:
+        if first in IN_PART:
+            return FIRST_WORDS[first]
+        return "part_line" if line.block or _has_colon(line.text) else "phrases_line"
+    if place is Place.SCARE and first in POLICIES:
+        return "policy_line"
+    if place in (Place.SCARE, Place.CUES):
+        return "otherwise_line" if first == "otherwise" else "cue_line"
+    if place is Place.ARMS:
+        return "arm_line"
+    return "phrases_line"
+
+
+def _has_colon(text: str) -> bool:
+    """A colon outside quotes that is not part of a time of day."""
+    bare = "".join(text.split('"')[::2]) if '"' in text else text
+    return any(
+        character == ":" and not bare[index + 1 : index + 3].isdigit() for index, character in enumerate(bare)
+    )
+
+
+def _place_below(head: tree.Head, start: str) -> Place | None:
+    """What the lines below this one are, or None where it opens no block."""
+    if isinstance(head, tree.Cue):
+        if head.block is None:
+            return None
+        return Place.ARMS if isinstance(head.block, tree.PickOne) else Place.CUES
+    return _OPENS.get(start)
+
+
+def broken(line: Line, start: str) -> tree.Broken:
+    """A line that stays unread; the name it seems to declare counts as declared."""
+    words = line.text.replace(":", " ").split()
+    declares = start in ("part_line", "scare_line", "idle_line", "let_line", "gesture_line")
+    if declares and len(words) > 1 and words[1].isidentifier():
+        begin = line.text.find(words[1], len(words[0]))
+        return tree.Broken(start, tree.Name(words[1], line.span(begin, begin + len(words[1]))))
+    return tree.Broken(start)

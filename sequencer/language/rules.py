@@ -1,0 +1,90 @@
+"""The catalogue of what can be wrong with the text itself, before any name is looked up."""
+
+from __future__ import annotations
+
+from sequencer.findings import Rule, Severity
+
+NOT_TEXT = Rule(
+    "L001", "not a text file",
+    "A show is UTF-8 text. A picture, a word-processor file or a text saved in another encoding cannot be read; "
+    "save it as plain UTF-8 text.",
+    failing="show \"Marrow Lane\0\"\n", mended='show "Marrow Lane"\n',
+)
+TOO_LARGE = Rule(
+    "L002", "file or line too large",
+    "A file has at most 2 MB and a line at most 2,000 characters, so that a wrong file is refused at once "
+    "instead of being chewed on.",
+    failing='show "' + "x" * 2_000 + '"\n', mended='show "Marrow Lane"\n',
+    source="a bound of this tool, far above any cue sheet",
+)
+EMPTY = Rule(
+    "L003", "nothing in it",
+    "The file has no line that says anything. A show starts with `show \"Name\"`.",
+    failing="# nothing yet\n", mended='show "Marrow Lane"\n', severity=Severity.ERROR,
+)
+ODD_CHARACTER = Rule(
+    "L004", "a character that only looks right",
+    "Word processors and web pages put in curly quotes, long dashes and spaces that do not break. They look "
+    "right and are other characters, so they are named and read as the plain ones they stand for.",
+    failing="show \u201cMarrow Lane\u201d\n", mended='show "Marrow Lane"\n',
+)
+MIXED_INDENT = Rule(
+    "L005", "spaces and tabs mixed",
+    "Blocks are told by indentation. A tab looks like any number of spaces, so a file is indented with one of "
+    "the two throughout.",
+    failing='show "A"\nsensor step:\n    kind trigger\nsensor mat:\n\tkind trigger\n',
+    mended='show "A"\nsensor step:\n    kind trigger\nsensor mat:\n    kind trigger\n',
+)
+INDENT = Rule(
+    "L006", "indentation that fits no line above",
+    "A line belongs to the nearest line above that is indented less. A line that is indented between two "
+    "levels belongs to neither.",
+    failing='show "A"\nsensor step:\n        kind trigger\n    low when tripped\n',
+    mended='show "A"\nsensor step:\n        kind trigger\n        low when tripped\n',
+)
+TOO_DEEP = Rule(
+    "L007", "blocks too deep",
+    "Sixteen levels of blocks are more than any cue sheet needs and any board runs.",
+    failing='show "A"\n' + "".join(" " * i + "sensor a:\n" for i in range(20)), mended='show "A"\n',
+    source="a bound of this tool",
+)
+SYNTAX = Rule(
+    "L008", "a line that cannot be read",
+    "The words of this line do not make a line of a show. The message says how far it was understood and what "
+    "could stand there; `grammar/REFERENCE.md` has all forms with examples.",
+    failing='show "A"\nsensor step kind trigger:\n    on: box\n',
+    mended='show "A"\nsensor step:\n    kind trigger\n',
+)
+NO_BLOCK = Rule(
+    "L009", "a deeper line where nothing opens a block",
+    "Only a line that ends in a colon has lines of its own below it. Either the line above lacks its colon or "
+    "this line is indented too far.",
+    failing='show "A"\n    sensor step: kind trigger\n', mended='show "A"\nsensor step: kind trigger\n',
+)
+OPEN_QUOTE = Rule(
+    "L010", "quotes that do not close",
+    "A text starts and ends with a double quote on the same line.",
+    failing='show "Marrow Lane\n', mended='show "Marrow Lane"\n',
+)
+MISSING_COLON = Rule(
+    "L011", "a colon is missing",
+    "A colon stands after the name of a part or scare, after the time of a cue and after the words that open a "
+    "block.",
+    failing='show "A"\nsensor step\n    kind trigger\n', mended='show "A"\nsensor step:\n    kind trigger\n',
+)
+WRONG_PLACE = Rule(
+    "L012", "a line that does not belong here",
+    "Each kind of line has its place: parts at the left edge or in a prop, cues in a scare, weights such as "
+    "`3 of 4:` in `pick one:`.",
+    failing='show "A"\n1 s: eyes on\n', mended='show "A"\n',
+)
+EMPTY_BLOCK = Rule(
+    "L013", "a block without lines",
+    "A line that ends in a colon and opens a block needs at least one deeper line that says what is in it.",
+    failing='show "A"\nscare lunge:\n', mended='show "A"\n',
+)
+
+ALL = (
+    NOT_TEXT, TOO_LARGE, EMPTY, ODD_CHARACTER, MIXED_INDENT, INDENT, TOO_DEEP, SYNTAX, NO_BLOCK, OPEN_QUOTE,
+    MISSING_COLON, WRONG_PLACE, EMPTY_BLOCK,
+)

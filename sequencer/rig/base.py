@@ -1,0 +1,109 @@
+"""What every kind of part has in common: a name, phrases that give its properties, verbs that a cue may use.
+
+A kind of part is one file beside this one: a frozen pydantic model whose fields are the properties, `phrases`
+that say how an author writes them, and `verbs` that say what a cue can ask of it and what that does to pins.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, ClassVar
+
+from pydantic import AfterValidator, BaseModel, ConfigDict
+from pydantic_core import PydanticCustomError
+
+from sequencer.phrases import PinName
+from sequencer.rig.drive import Drive
+from sequencer.units import Quantity, read_quantity, say
+
+
+@dataclass(frozen=True, slots=True)
+class Verb:
+    """One thing a cue can ask of a part: `to {level:share} over {time:time}` and what it does."""
+
+    phrase: str
+    drives: Callable[[Any, Mapping[str, Any]], tuple[Drive, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Many:
+    """A phrase that may be said several times: each time `make(**values)` adds one item to the tuple `field`."""
+
+    field: str
+    make: Callable[..., Any]
+
+
+class Part(BaseModel):
+    """A part of the rig. Quantities keep the author's unit; names of other parts are whole (`window.shove`)."""
+
+    model_config = ConfigDict(
+        frozen=True, arbitrary_types_allowed=True, defer_build=True, extra="forbid", hide_input_in_errors=True
+    )
+
+    kind: ClassVar[str]
+    article: ClassVar[str] = "a"
+    phrases: ClassVar[tuple[str, ...]] = ()
+    verbs: ClassVar[tuple[Verb, ...]] = ()
+    # What a template says beyond its slots, by template: {"cushioned": {"cushioned": True}}.
+    sets: ClassVar[Mapping[str, Mapping[str, Any]]] = {}
+    many: ClassVar[Mapping[str, Many]] = {}
+    inside_prop: ClassVar[bool] = True
+
+    name: str
+    label: str | None = None
+    prop: str | None = None
+
+    @property
+    def called(self) -> str:
+        """The label for people, or the name where there is none."""
+        return self.label or self.name
+
+    def declared(self, what: str) -> tuple[str, ...]:
+        """The names the part itself declares for a slot such as `#clip` (`what` is then `clip`)."""
+        return ()
+
+    def pins(self) -> tuple[tuple[str, PinName], ...]:
+        """Every pin the part is on, with the field that says so."""
+        return tuple(
+            (field, value) for field in type(self).model_fields
+            if isinstance(value := getattr(self, field), PinName)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Between:
+    """Holds a quantity inside the range in which the property makes sense."""
+
+    least: Quantity
+    most: Quantity
+
+    def __call__(self, value: Quantity) -> Quantity:
+        slack = 1e-9 * max(abs(self.least.si), abs(self.most.si))
+        if self.least.si - slack <= value.si <= self.most.si + slack:
+            return value
+        low, high = (f"{say(end.si, value)}" for end in (self.least, self.most))
+        raise PydanticCustomError("range", "{text} is outside {low} to {high}",
+                                  {"text": value.text, "low": low, "high": high})
+
+
+def between(least: str, most: str) -> Any:
+    """A quantity between two others: `bore: between("3 mm", "320 mm")`."""
+    return Annotated[Quantity, AfterValidator(_Between(read_quantity(least), read_quantity(most)))]
+
+
+def counted(least: int, most: int) -> Any:
+    """A whole number from `least` to `most`."""
+
+    def check(value: int) -> int:
+        if least <= value <= most:
+            return value
+        raise PydanticCustomError("range", "{text} is outside {low} to {high}",
+                                  {"text": str(value), "low": str(least), "high": str(most)})
+
+    return Annotated[int, AfterValidator(check)]
+
+
+def contradiction(field: str, sentence: str) -> PydanticCustomError:
+    """Two properties that cannot both be; raise it from a validator. `field` is where the author looks first."""
+    return PydanticCustomError("contradiction", "{sentence}", {"sentence": sentence, "field": field})

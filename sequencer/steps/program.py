@@ -145,13 +145,6 @@ class Program:
     clips: tuple[Clip, ...] = ()
     heartbeat: int = 0
 
-    def drives(self, routine: int) -> tuple[int, ...]:
-        """The indexes, in order, of the outputs that the routine's steps write."""
-        from sequencer.steps.table import output_written
-
-        written = (output_written(step, self.clips) for step in self.routines[routine].steps)
-        return tuple(sorted({output for output in written if output is not None}))
-
 
 @dataclass(frozen=True, slots=True)
 class Limits:

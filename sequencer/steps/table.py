@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from sequencer.steps.program import Clip, Step
+from sequencer.steps.program import Clip, Program, Step
 
 VARINT_MOST = (1 << 28) - 1
 """The largest number that four 7-bit groups carry: 74 h of ticks."""
@@ -213,3 +213,9 @@ def output_written(made: Step, clips: tuple[Clip, ...]) -> int | None:
     if made.op == "play" and made.args[0] < len(clips):
         return clips[made.args[0]].output
     return None
+
+
+def drives(program: Program, routine: int) -> tuple[int, ...]:
+    """The indexes, in order, of the outputs that the routine's own steps write."""
+    written = (output_written(made, program.clips) for made in program.routines[routine].steps)
+    return tuple(sorted({output for output in written if output is not None}))

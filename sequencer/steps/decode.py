@@ -1,0 +1,219 @@
+"""Bytes into a program: the exact way back from `encode`, and a plain sentence for every image that is not one.
+
+An image that decodes encodes again to the same bytes. Whether a board may run it is for `verify`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TypeVar
+
+from sequencer.steps import layout
+from sequencer.steps.program import (
+    LONGEST_ON_UNIT,
+    SHORTEST_UNIT,
+    WARM_UP_UNIT,
+    Clip,
+    Edge,
+    Input,
+    InputKind,
+    Output,
+    Program,
+    Routine,
+    Start,
+    Step,
+    WhileRunning,
+)
+from sequencer.steps.table import (
+    BY_CODE,
+    SHORT_WAIT_MOST,
+    VARINT_KINDS,
+    Kind,
+    Row,
+    argument_fault,
+    skip_of,
+)
+from sequencer.steps.varint import read_varint
+
+
+T = TypeVar("T")
+
+
+class BadProgram(Exception):
+    """The bytes are not a program: `reason` is a sentence, `offset` the byte at which it showed."""
+
+    def __init__(self, reason: str, offset: int) -> None:
+        super().__init__(f"{reason} (at byte {offset})")
+        self.reason = reason
+        self.offset = offset
+
+
+def decode(image: bytes) -> Program:
+    """The program of an image. Raises BadProgram, and nothing else, for bytes that are not one."""
+    image = bytes(image)
+    header = _checked_header(image)
+    at = layout.HEADER_SIZE
+    outputs, at = _rows(image, at, layout.OUTPUT_ROW, header["outputs"], _output)
+    inputs, at = _rows(image, at, layout.INPUT_ROW, header["inputs"], _input)
+    heads, at = _rows(image, at, layout.ROUTINE_ROW, header["routines"], lambda values, where: (values, where))
+    clips, at = _rows(image, at, layout.CLIP_ROW, header["clips"], _clip)
+    program = Program(header["board"], header["show_id"], outputs, inputs, (), clips, header["heartbeat"])
+    return replace(program, routines=_routines(image, at, heads))
+
+
+def _checked_header(image: bytes) -> dict[str, int]:
+    if len(image) < layout.HEADER_SIZE:
+        raise BadProgram(f"the image has {len(image)} bytes, and its header alone takes {layout.HEADER_SIZE}",
+                         len(image))
+    header = layout.unpack(layout.HEADER, image, 0)
+    if header["magic"] != layout.MAGIC:
+        raise BadProgram("the image does not begin as a program does", 0)
+    if header["version"] != layout.FORMAT_VERSION:
+        raise BadProgram(f"the image has format version {header['version']}, and only "
+                         f"{layout.FORMAT_VERSION} is understood", 2)
+    if header["length"] != len(image):
+        raise BadProgram(f"the image says it has {header['length']} bytes, and has {len(image)}", 8)
+    if header["crc"] != layout.image_crc(image):
+        raise BadProgram("the checksum does not fit the bytes", layout.CRC_AT)
+    for name, most in (("outputs", layout.MOST_PINS), ("inputs", layout.MOST_PINS),
+                       ("routines", layout.MOST_ROUTINES), ("clips", layout.MOST_CLIPS)):
+        if header[name] > most:
+            raise BadProgram(f"the image says it has {header[name]} {name}, and the format holds {most}", 10)
+    return header
+
+
+def _rows(
+    image: bytes, at: int, parts: tuple[layout.Part, ...], count: int, made: Callable[[dict[str, int], int], T],
+) -> tuple[tuple[T, ...], int]:
+    size = layout.size_of(parts)
+    if at + size * count > len(image):
+        raise BadProgram(f"a table of {count} rows runs past the end of the image", at)
+    rows = tuple(made(layout.unpack(parts, image, at + i * size), at + i * size) for i in range(count))
+    return rows, at + size * count
+
+
+def _output(row: dict[str, int], where: int) -> Output:
+    if row["exclusion"] > 15:
+        raise BadProgram(f"an output has the exclusion group {row['exclusion']}, and 15 is the last", where + 6)
+    return Output(row["pin"] & layout.INDEX_BITS, bool(row["pin"] & layout.FADES_BIT),
+                  bool(row["pin"] & layout.HIGH_BIT), row["safe"], row["alarm"],
+                  row["longest_on"] * LONGEST_ON_UNIT, row["shortest_on"] * SHORTEST_UNIT,
+                  row["shortest_off"] * SHORTEST_UNIT, row["exclusion"])
+
+
+def _input(row: dict[str, int], where: int) -> Input:
+    if row["pin"] & 0x40:
+        raise BadProgram("an input has a bit set that means nothing", where)
+    return Input(row["pin"] & layout.INDEX_BITS, bool(row["pin"] & layout.HIGH_BIT),
+                 InputKind(row["settle"] >> 14), row["settle"] & SHORT_WAIT_MOST, row["warm_up"] * WARM_UP_UNIT)
+
+
+def _clip(row: dict[str, int], where: int) -> Clip:
+    if row["output"] > layout.INDEX_BITS:
+        raise BadProgram(f"a clip names the output {row['output']}, and 63 is the last", where)
+    if row["length"] == 0:
+        raise BadProgram("a clip has no length", where + 1)
+    return Clip(row["output"], row["length"])
+
+
+def _routines(image: bytes, at: int, heads: tuple[tuple[dict[str, int], int], ...]) -> tuple[Routine, ...]:
+    begins = [row["body"] for row, _ in heads]
+    if begins and begins[0] != at or not begins and at != len(image):
+        raise BadProgram("the bytes after the tables belong to no routine", at)
+    routines = []
+    for (row, where), begin, after in zip(heads, begins, [*begins[1:], len(image)]):
+        if not begin <= after <= len(image):
+            raise BadProgram("a routine begins outside the image or before the one in front of it", where + 7)
+        routines.append(_routine(row, where, image[:after], begin))
+    return tuple(routines)
+
+
+def _routine(row: dict[str, int], where: int, image: bytes, at: int) -> Routine:
+    """A routine from its row and its body, which goes from `at` to the end of the bytes given."""
+    if row["policy"] & 3 > WhileRunning.ONCE_MORE:
+        raise BadProgram("a routine has a policy that does not exist", where)
+    if layout.INDEX_BITS < row["blocked"] != layout.NONE:
+        raise BadProgram(f"a routine is blocked by the input {row['blocked']}, and 63 is the last", where + 2)
+    starts, every = [], []
+    for _ in range(row["starts"]):
+        if at >= len(image):
+            raise BadProgram("the list of what starts a routine is cut off", at)
+        if image[at] & 0x40:
+            raise BadProgram("a start has a bit set that means nothing", at)
+        starts.append(Start(image[at] & layout.INDEX_BITS, Edge(image[at] >> 7)))
+        at += 1
+    for _ in range(2 if row["policy"] & layout.EVERY_BIT else 0):
+        bound, at = _varint(image, at)
+        every.append(bound)
+    return Routine(_steps(image, at), tuple(starts), (every[0], every[1]) if every else None,
+                   bool(row["policy"] & layout.IDLE_BIT), row["group"], WhileRunning(row["policy"] & 3), row["rest"],
+                   row["policy"] >> 4, None if row["blocked"] == layout.NONE else row["blocked"])
+
+
+def _steps(image: bytes, at: int) -> tuple[Step, ...]:
+    steps, begins = [], []
+    while at < len(image):
+        begins.append(at)
+        made, at = _step(image, at)
+        steps.append(made)
+    number = {begin: i for i, begin in enumerate(begins)}
+    ends = [*begins[1:], at]
+    return tuple(_with_skip_in_steps(made, i, ends[i], number) for i, made in enumerate(steps))
+
+
+def _with_skip_in_steps(made: Step, i: int, after: int, number: dict[int, int]) -> Step:
+    distance = skip_of(made)
+    if distance is not None:
+        target = number.get(after + distance)
+        if target is None:
+            raise BadProgram(f"the step {made.op} skips to byte {after + distance}, where no step of its routine "
+                             "begins", after - 1)
+        made = Step(made.op, (*made.args[:-1], target - i - 1))
+    return made
+
+
+def _step(image: bytes, at: int) -> tuple[Step, int]:
+    """The step at `at`, its skip still in bytes, and where the next one begins."""
+    first = image[at]
+    if first & layout.HIGH_BIT:
+        return Step("set", (first & layout.INDEX_BITS, first >> 6 & 1)), at + 1
+    if first & 0x40:
+        if at + 1 >= len(image):
+            raise BadProgram("a wait is cut off", at)
+        made, after = Step("wait", ((first & 0x3F) << 8 | image[at + 1],)), at + 2
+    else:
+        row = BY_CODE.get(first)
+        if row is None:
+            raise BadProgram(f"there is no step with the code {first}", at)
+        made, after = _plain_step(row, image, at)
+        if row.name == "wait" and made.args[0] <= SHORT_WAIT_MOST:
+            raise BadProgram("a short wait is written in the long form", at)
+    fault = argument_fault(made)
+    if fault:
+        raise BadProgram(fault, at)
+    return made, after
+
+
+def _plain_step(row: Row, image: bytes, at: int) -> tuple[Step, int]:
+    args, after = [], at + 1
+    for field in row.fields:
+        if field.kind is Kind.TRIPPED:
+            args[-1], tripped = args[-1] & 0x7F, args[-1] >> 7
+            args.append(tripped)
+        elif field.kind in VARINT_KINDS:
+            value, after = _varint(image, after)
+            args.append(value)
+        elif after < len(image):
+            args.append(image[after])
+            after += 1
+        else:
+            raise BadProgram(f"the step {row.name} is cut off", at)
+    return Step(row.name, tuple(args)), after
+
+
+def _varint(image: bytes, at: int) -> tuple[int, int]:
+    try:
+        return read_varint(image, at)
+    except ValueError as fault:
+        raise BadProgram(str(fault), at) from None

@@ -1,0 +1,156 @@
+"""Whether a board of given limits may run a program: every reason why not, as a sentence.
+
+The compiler asks before it sends, the board before it commits, and a machine before it runs. What is only unwise
+is not said here; how many routines can meet (which costs starts, not safety) is `running_at_once`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sequencer.steps.encode import CannotEncode, encode
+from sequencer.steps.flow import Flow, flow_of
+from sequencer.steps.program import ON, WHOLE_YARD, InputKind, Limits, Output, Program, Routine, Step
+from sequencer.steps.table import BY_NAME, NEED_FADES, Kind, argument_fault, output_written
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Why a program may not run: a sentence, and the routine and step that it concerns, where there is one."""
+
+    text: str
+    routine: int | None = None
+    step: int | None = None
+
+
+def verify(program: Program, limits: Limits) -> tuple[Problem, ...]:
+    """All reasons why a board with these limits must not run the program; none if it may."""
+    problems = [*_sizes(program, limits), *_outputs(program), *_clips(program)]
+    for number, routine in enumerate(program.routines):
+        problems += _routine(program, number, routine)
+        problems += _steps(program, number, routine, limits)
+    return tuple(problems)
+
+
+def running_at_once(program: Program) -> int:
+    """The most routines that the program can have running in one tick; above `routines_running` starts are lost.
+
+    Either some scare runs, or the idles of the whole yard do; within a prop, either its scares or its idles.
+    """
+    scares: dict[int, int] = {}
+    idles: dict[int, int] = {}
+    for routine in program.routines:
+        counts = idles if routine.idle else scares
+        counts[routine.group] = counts.get(routine.group, 0) + 1
+    props = (scares.keys() | idles.keys()) - {WHOLE_YARD}
+    mixed = sum(max(scares.get(prop, 0), idles.get(prop, 0)) for prop in props)
+    return max(sum(scares.values()), sum(idles.values()), mixed)
+
+
+def _sizes(program: Program, limits: Limits) -> Iterator[Problem]:
+    for what, most in (("outputs", limits.outputs), ("inputs", limits.inputs), ("routines", limits.routines)):
+        count = len(getattr(program, what))
+        if count > most:
+            yield Problem(f"the program has {count} {what}, and the board takes {most}")
+    try:
+        size = len(encode(program))
+    except CannotEncode as fault:
+        yield Problem(str(fault))
+    else:
+        if size > limits.program_bytes:
+            yield Problem(f"the program takes {size} bytes, and the board has room for {limits.program_bytes}")
+
+
+def _outputs(program: Program) -> Iterator[Problem]:
+    pins = [output.pin for output in program.outputs]
+    for number, output in enumerate(program.outputs):
+        if output.pin in pins[:number]:
+            yield Problem(f"output {number} is on pin {output.pin}, as another output is")
+        for what, level in (("safe", output.safe), ("alarm", output.alarm)):
+            yield from _state_of_rest(program, number, what, level)
+        if 0 < output.longest_on < output.shortest_on:
+            yield Problem(f"output {number} may be on for {output.longest_on} ticks at the longest, and must be for "
+                          f"{output.shortest_on}")
+    sensor_pins = [sensor.pin for sensor in program.inputs]
+    for number, pin in enumerate(sensor_pins):
+        if pin in sensor_pins[:number]:
+            yield Problem(f"input {number} is on pin {pin}, as another input is")
+
+
+def _state_of_rest(program: Program, number: int, what: str, level: int) -> Iterator[Problem]:
+    output = program.outputs[number]
+    if level and output.longest_on:
+        yield Problem(f"output {number} is on in its {what} state, and has a longest on-time of "
+                      f"{output.longest_on} ticks")
+    if level not in (0, ON) and not output.fades:
+        yield Problem(f"output {number} has the {what} level {level}, and is only off (0) or on (255)")
+    if level and output.exclusion and any(_on_too(other, what, output.exclusion)
+                                          for other in program.outputs[:number]):
+        yield Problem(f"output {number} is on in its {what} state, as another output of group {output.exclusion} is")
+
+
+def _on_too(other: Output, what: str, group: int) -> bool:
+    return other.exclusion == group and bool(other.safe if what == "safe" else other.alarm)
+
+
+def _clips(program: Program) -> Iterator[Problem]:
+    for number, clip in enumerate(program.clips):
+        if clip.output >= len(program.outputs):
+            yield Problem(f"clip {number} plays on output {clip.output}, and there are {len(program.outputs)}")
+
+
+def _routine(program: Program, number: int, routine: Routine) -> Iterator[Problem]:
+    count = len(program.inputs)
+    for index in {start.input for start in routine.starts} | {routine.blocked_while} - {None}:
+        if index is not None and index >= count:
+            yield Problem(f"the routine names input {index}, and there are {count}", number)
+    for start in routine.starts:
+        if start.input < count and program.inputs[start.input].kind in (InputKind.STOP, InputKind.ALARM):
+            yield Problem(f"the routine is started by input {start.input}, which stops the board", number)
+    if routine.every is not None and not 1 <= routine.every[0] <= routine.every[1]:
+        yield Problem(f"the routine starts every {routine.every[0]} to {routine.every[1]} ticks, which is no span of "
+                      "at least a tick", number)
+    if routine.idle and (routine.starts or routine.every is not None):
+        yield Problem("the routine is an idle, which runs whenever nothing else does, and has starts of its own",
+                      number)
+
+
+def _steps(program: Program, number: int, routine: Routine, limits: Limits) -> Iterator[Problem]:
+    sound = True
+    for i, made in enumerate(routine.steps):
+        fault = argument_fault(made) or _index_fault(program, made) or _fade_fault(program, made)
+        if fault:
+            sound = False
+            yield Problem(fault, number, i)
+    if sound:
+        flow = flow_of(routine.steps)
+        yield from (Problem(flaw.text, number, flaw.step) for flaw in flow.flaws)
+        if not flow.flaws:
+            yield from _room(flow, number, limits)
+
+
+def _index_fault(program: Program, made: Step) -> str | None:
+    counts = {Kind.OUTPUT: len(program.outputs), Kind.INPUT: len(program.inputs),
+              Kind.CLIP: len(program.clips), Kind.ROUTINE: len(program.routines)}
+    for field, value in zip(BY_NAME[made.op].fields, made.args):
+        count = counts.get(field.kind)
+        if count is not None and value >= count:
+            return f"the step {made.op} names {field.kind.word} {value}, and there are {count}"
+    return None
+
+
+def _fade_fault(program: Program, made: Step) -> str | None:
+    output = output_written(made, program.clips)
+    if made.op in NEED_FADES and output is not None and not program.outputs[output].fades:
+        return f"the step {made.op} needs levels between off and on, and output {output} has none"
+    return None
+
+
+def _room(flow: Flow, number: int, limits: Limits) -> Iterator[Problem]:
+    if flow.depth > limits.frames:
+        yield Problem(f"loops and blocks stand {flow.depth} deep in one another, and the board takes "
+                      f"{limits.frames}", number)
+    if flow.most_steps_in_a_tick > limits.steps_per_tick:
+        yield Problem(f"{flow.most_steps_in_a_tick} steps can fall into one tick, and the board takes "
+                      f"{limits.steps_per_tick}", number)

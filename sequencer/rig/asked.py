@@ -1,7 +1,8 @@
 """Values that a cue gives to a verb -> levels, times and rates inside the range in which they make sense.
 
 The counterpart for verbs of the ranges of properties in `base`. A value outside its range raises a
-`PydanticCustomError` of type `range` whose context names the slot (`field`) and the numbers; `language/` words it.
+`PydanticCustomError` of type `range` whose context names the slot (`field`) and the numbers; `language/`
+words it.
 """
 
 from __future__ import annotations

@@ -28,14 +28,14 @@ class Verb:
 
 @dataclass(frozen=True, slots=True)
 class Many:
-    """A phrase that may be said several times: each time `make(**values)` adds one item to the tuple `field`."""
+    """A phrase that may be said several times: each `make(**values)` is one item of the tuple `field`."""
 
     field: str
     make: Callable[..., Any]
 
 
 class Part(BaseModel):
-    """A part of the rig. Quantities keep the author's unit; names of other parts are whole (`window.shove`)."""
+    """A part of the rig. Quantities keep the author's unit; other parts go by full name (`window.shove`)."""
 
     model_config = ConfigDict(
         frozen=True, arbitrary_types_allowed=True, defer_build=True, extra="forbid", hide_input_in_errors=True
@@ -105,5 +105,5 @@ def counted(least: int, most: int) -> Any:
 
 
 def contradiction(field: str, sentence: str) -> PydanticCustomError:
-    """Two properties that cannot both be; raise it from a validator. `field` is where the author looks first."""
+    """Two properties that cannot both be; raise it from a validator. `field`: where the author looks."""
     return PydanticCustomError("contradiction", "{sentence}", {"sentence": sentence, "field": field})

@@ -1,7 +1,7 @@
 """A compressor with its tank: the phrases of its plate -> free air delivered, volume and switching pressures.
 
-Ranges run from the smallest airbrush pump to a workshop machine (common practice, no source). How fast the tank
-empties is left to the air room.
+Ranges run from the smallest airbrush pump to a workshop machine (common practice, no source). How fast the
+tank empties is left to the air room.
 """
 
 from typing import ClassVar

@@ -1,7 +1,8 @@
 """A cylinder on a valve: bore, rod, stroke, what it moves, its flow controls, what the builder timed on it.
 
-Times measured on the real prop are what the air model is fitted to. Where a prop's tube to this cylinder differs
-from the tube of the prop, `tube 1/4 in long 3 ft` says so here. The motion itself is the air room's.
+Times measured on the real prop are what the air model is fitted to. Where a prop's tube to this cylinder
+differs from the tube of the prop, `tube 1/4 in long 3 ft` says so here. The motion itself is the air
+room's.
 """
 
 from typing import Any, ClassVar, Literal
@@ -115,15 +116,16 @@ def _check_return(cylinder: Cylinder) -> None:
                                       "write `spring returns` or `weight returns`")
     if cylinder.acting == "double" and cylinder.returned_by is not None:
         raise contradiction("returned_by", f"a double-acting cylinder is brought home by air, not by a "
-                                           f"{cylinder.returned_by}; write `single acting` if it has one port")
+                                           f"{cylinder.returned_by}; write `single acting` if it has one "
+                                           "port")
     for field in ("preload", "rate"):
         if getattr(cylinder, field) is not None and cylinder.returned_by != "spring":
-            raise contradiction(field, f"`spring {field}` needs a spring inside: write `spring returns`, or give "
-                                       "an outside spring as a part of its own")
+            raise contradiction(field, f"`spring {field}` needs a spring inside: write `spring returns`, or "
+                                       "give an outside spring as a part of its own")
 
 
 def starts_at(cylinder: Cylinder, valve: Valve) -> Literal["home", "out"]:
-    """Where the cylinder stands before the first command: as said, else where its valve leaves it without power.
+    """Where the cylinder stands before the first command: as said, else where power off leaves it.
 
     A valve that stays or vents both ends says nothing of it; then it is home.
     """

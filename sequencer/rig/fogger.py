@@ -14,5 +14,6 @@ class Fogger(Switched):
     kind: ClassVar[str] = "fogger"
     phrases: ClassVar[tuple[str, ...]] = (*SWITCHED_PHRASES, "ready after {warm_up:time}")
 
-    # Small machines heat for 3 to 8 min: common practice, no source. Too short and the first scares are clear.
+    # Small machines heat for 3 to 8 min: common practice, no source. Too short and the
+    # first scares come without fog.
     warm_up: between("0 s", "60 min") = read_quantity("5 min")

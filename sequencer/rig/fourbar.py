@@ -40,10 +40,10 @@ class Fourbar(Swing):
 
 
 def _check_closes(bars: Fourbar, angle: Quantity) -> None:
-    """Coupler, rocker and the gap are the sides of a triangle, so none is longer than the other two together."""
+    """Coupler, rocker and gap make a triangle, so none is longer than the other two together."""
     gap, coupler, rocker = bars.gap_m(angle.si), bars.coupler.si, bars.rocker.si
     if not abs(coupler - rocker) <= gap <= coupler + rocker:
         least, most = abs(coupler - rocker), coupler + rocker
         span, low, high = (say(length, bars.coupler) for length in (gap, least, most))
-        raise contradiction("coupler", f"with the crank at {angle} coupler and rocker have to span {span}, and "
-                                       f"can span {low} to {high}")
+        raise contradiction("coupler", f"with the crank at {angle} coupler and rocker have to span {span}, "
+                                       f"and can span {low} to {high}")

@@ -23,5 +23,6 @@ class Manifold(Part):
     ports: counted(1, 64)
     # Up to what plastic tube bears, about 10 bar, and some more for metal (from memory).
     regulator: between("3 psi", "250 psi") | None = None
-    # Block and hoses at its pressure; 1 L from memory. Too small a figure makes the pressure dip deeper than it does.
+    # Block and hoses at its pressure; 1 L from memory. Too small a figure makes the pressure dip deeper
+    # than it does.
     volume: between("0.005 L", "100 L") = read_quantity("1 L")

@@ -39,7 +39,7 @@ class Prop(Part):
         check_tube(self.tube, self.length, self.inside)
         for field in ("tube", "regulator"):
             if self.source is None and getattr(self, field) is not None:
-                raise contradiction(field, f"it has a {field} but no air: write `air from` and a manifold too")
+                raise contradiction(field, f"it has a {field} but no air: write `air from` and a manifold")
         return self
 
     @property

@@ -1,7 +1,7 @@
 """A rope over pulleys that a cylinder pulls: how much further the load goes than the rod, and what is lost.
 
-`multiplies 3 times`: the load travels three times the stroke and weighs three times as much at the rod. Ranges by
-common practice, no source. A rope pulls and never pushes; weight has to bring the load back.
+`multiplies 3 times`: the load travels three times the stroke and weighs three times as much at the rod.
+Ranges by common practice, no source. A rope pulls and never pushes; weight has to bring the load back.
 """
 
 from typing import ClassVar, Literal

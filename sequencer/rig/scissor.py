@@ -1,7 +1,7 @@
-"""A scissor lift that a cylinder spreads: stages of crossed links, their angle above level, what stands on top.
+"""A scissor lift that a cylinder spreads: stages of crossed links, their angle, what stands on top.
 
-Height is stages x link x sin(angle). Ranges by common practice, no source. Near level the force on the cylinder
-grows without bound, so the least angle is 3 deg.
+Height is stages x link x sin(angle). Ranges by common practice, no source. Near level the force on the
+cylinder grows without bound, so the least angle is 3 deg.
 """
 
 from math import cos, sin

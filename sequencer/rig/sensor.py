@@ -1,7 +1,8 @@
 """A sensor on an input pin: which level means tripped, how long it must hold, and what the input is for.
 
-`high` and `low` are the level at the pin while tripped; there is no default, since the wrong one trips on a loose
-wire. `sees ram out` makes it an end-of-travel sensor. How it is debounced is the board's.
+`high` and `low` are the level at the pin while tripped; there is no default, since with the
+wrong one a torn wire looks like quiet. `sees ram out` makes it an end-of-travel sensor. How it is debounced
+is the board's.
 """
 
 from typing import ClassVar, Literal
@@ -39,8 +40,8 @@ class Sensor(Part):
             raise contradiction("role", f"an input of kind {self.role} cannot also see the end of a travel; "
                                         "give the end of travel its own sensor")
         if self.role != "trigger" and self.warm_up.si > 0:
-            raise contradiction("warm_up", f"an input of kind {self.role} counts from the first moment, so it "
-                                           f"cannot be ready only after {self.warm_up}")
+            raise contradiction("warm_up", f"an input of kind {self.role} counts from the first moment, so "
+                                           f"it cannot be ready only after {self.warm_up}")
         return self
 
     @property

@@ -1,7 +1,7 @@
 """A speaker and its clips: which output makes which sound play. The files themselves are read elsewhere.
 
-`clip growl "growl.wav"` may be said several times; each adds a `Clip` to `clips`. A clip with an output of its own
-plays by that one, the others by the output of the speaker.
+`clip growl "growl.wav"` may be said several times; each adds a `Clip` to `clips`. A clip with an output of
+its own plays by that one, the others by the output of the speaker.
 """
 
 from dataclasses import dataclass
@@ -52,8 +52,8 @@ class Speaker(Part):
             if not clip.file.strip():
                 raise contradiction("clips", f"the clip {clip.name} names no file")
             if clip.pin is None and self.pin is None:
-                raise contradiction("clips", f"nothing makes the clip {clip.name} play: put the speaker `on` an "
-                                             "output, or the clip")
+                raise contradiction("clips", f"nothing makes the clip {clip.name} play: put the speaker `on` "
+                                             "an output, or the clip")
         return self
 
     def clip(self, name: str) -> Clip | None:

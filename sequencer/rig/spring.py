@@ -35,7 +35,8 @@ class Spring(Part):
     def force_n(self, extended_m: float) -> float:
         """Force toward `out` in newtons, with the rod this far out.
 
-        A spring that pushes home is drawn tighter as the rod goes out; one that pushes out lets go until it is slack.
+        A spring that pushes home is drawn tighter as the rod goes out; one that pushes out lets go until it
+        is slack.
         """
         if self.pushes == "home":
             return -(self.preload.si + self.rate.si * extended_m)

@@ -1,6 +1,7 @@
 """A power supply: volts and the most amperes it may give. What draws from it is summed by the checks.
 
-Up to 60 V dc, beyond which extra-low voltage ends (IEC 61140, from memory); amperes by common practice, no source.
+Up to 60 V dc, beyond which extra-low voltage ends (IEC 61140, from memory); amperes by common
+practice, no source.
 """
 
 from typing import ClassVar

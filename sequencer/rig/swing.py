@@ -1,7 +1,8 @@
 """What a lever and a four-bar share: a cylinder between a fixed pin and a pin on an arm that swings.
 
-Angles are of the arm, above level; `start` with the rod home, `end` with it out. The cylinder's fixed pin lies at
-a distance from the arm's pivot, in a direction above level seen from there. Forces are left to the air room.
+Angles are of the arm, above level; `start` with the rod home, `end` with it out. The cylinder's fixed pin
+lies at a distance from the arm's pivot, in a direction above level seen from there. Forces are left to the
+air room.
 """
 
 from math import cos, sqrt
@@ -56,9 +57,9 @@ def check_swing(swing: Swing) -> None:
     check_turns(swing.start, swing.end)
     if swing.stroke_used_m <= 0:
         home, out = (say(swing.pin_to_pin_m(angle.si), swing.base_at) for angle in (swing.start, swing.end))
-        raise contradiction("start", f"the cylinder would be {home} from pin to pin at {swing.start} and {out} at "
-                                     f"{swing.end}, but a rod that goes out gets longer; is the swing written "
-                                     "the wrong way round?")
+        raise contradiction("start", f"the cylinder would be {home} from pin to pin at {swing.start} and "
+                                     f"{out} at {swing.end}, but a rod that goes out gets longer; is the "
+                                     "swing written the wrong way round?")
 
 
 def check_turns(start: Any, end: Any) -> None:

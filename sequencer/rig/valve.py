@@ -1,8 +1,8 @@
 """A solenoid valve: its ports and coils, where it goes without power, how fast and how freely it passes air.
 
-`coils` says what the coil outputs do for a way, `power_off_way` where its cylinder goes when power fails. The
-first coil (`on`) sends a cylinder out, the second (`back on`) home: how the hoses are put on is the builder's, and
-a valve piped the other way round is said to `extend` without power. Flow through it is the air room's.
+`coils` says what the coil outputs do for a way, `power_off_way` where its cylinder goes when power fails. Of
+two coils the first (`on`) sends the cylinder out, the second (`back on`) home; a single coil undoes whatever
+the valve does without power, which the author says since only the hoses decide it. Flow is the air room's.
 
 Defaults of times and flow are from memory for a 1/4 in pilot-operated 5/2 valve; 10 ms wrong shifts each
 arrival by 10 ms, 20 % less flow makes a stroke about 5 % slower (computed with the air model's prototype).
@@ -118,8 +118,9 @@ def _check_power_off(valve: Valve) -> None:
     if valve.unpowered not in due:
         choices = " or ".join(f"`without power {word}`" for word in due)
         found = "is not said" if valve.unpowered is None else f"cannot be `{valve.unpowered}`"
-        raise contradiction("unpowered", f"what a {valve.ports} valve with {_coils_in_words((valve.solenoids,))} "
-                                         f"does without power {found}; write {choices}")
+        raise contradiction("unpowered", f"what a {valve.ports} valve with "
+                                         f"{_coils_in_words((valve.solenoids,))} does without power {found}; "
+                                         f"write {choices}")
 
 
 def pulses(valve: Valve) -> bool:
@@ -130,9 +131,10 @@ def pulses(valve: Valve) -> bool:
 def power_off_way(valve: Valve) -> PowerOff:
     """Where a cylinder on this valve goes without power.
 
-    `stays` where it was put (or where its air is trapped), `free`: both ends vented, weight and hands move it.
-    A 3/2 valve that closes vents its cylinder, so the spring or weight brings it home; a closed 2/2 valve traps
-    the air. Both ends fed push a cylinder with one rod out, since the rod takes area from the other side.
+    `stays` where it was put (or where its air is trapped), `free`: both ends vented, weight and hands move
+    it. A 3/2 valve that closes vents its cylinder, so the spring or weight brings it home; a closed 2/2
+    valve traps the air. Both ends fed push a cylinder with one rod out, since the rod takes area from the
+    other side.
     """
     if valve.centre is not None:
         return {"closed": "stays", "exhausted": "free", "pressurised": "out"}[valve.centre]
@@ -144,9 +146,10 @@ def power_off_way(valve: Valve) -> PowerOff:
 def coils(valve: Valve, way: Way) -> tuple[Drive, ...]:
     """What the coil outputs do so that the valve goes that way, in this order.
 
-    One coil: on or off. Two coils and a memory: the other one off, then a pulse. 5/3: the other one off, the one
-    on and held. `open` is the way that feeds a cylinder's cap end, so it is `out`, and `closed` is `home`, save
-    that a 5/3 valve closes by going to its centre. `unpowered`: every coil off, wherever that leaves the spool.
+    One coil: on or off. Two coils and a memory: the other one off, then a pulse. 5/3: the other one off,
+    the one on and held. `open` is the way that feeds a cylinder's cap end, so it is `out`, and `closed` is
+    `home`, save that a 5/3 valve closes by going to its centre. `unpowered`: every coil off, wherever that
+    leaves the spool.
     """
     every = (valve.pin,) if valve.back_pin is None else (valve.pin, valve.back_pin)
     if way == "unpowered" or (way == "closed" and valve.ports == "5/3"):

@@ -16,4 +16,5 @@ AVR2560 = Profile(
         program_bytes=2016, routines_running=16, frames=4, steps_per_tick=8, outputs=40, inputs=14, routines=64
     ),
     write_ms_per_byte=3.4,
+    log_entries=64,
 )

@@ -18,4 +18,5 @@ AVR328 = Profile(
     ),
     # ATmega328P data sheet, table "EEPROM programming time": 3.3 to 3.4 ms for erase and write, from memory.
     write_ms_per_byte=3.4,
+    log_entries=24,
 )

@@ -15,4 +15,5 @@ HOST = Profile(
         program_bytes=16_384, routines_running=16, frames=4, steps_per_tick=16, outputs=64, inputs=16, routines=128
     ),
     write_ms_per_byte=0.0,
+    log_entries=256,
 )

@@ -38,6 +38,8 @@ class Profile:
     limits: Limits
     write_ms_per_byte: float
     """Milliseconds one changed byte takes to write; 0 for a memory that is not an EEPROM."""
+    log_entries: int
+    """Entries of 8 bytes that the board's log holds in RAM before the oldest give way."""
 
     @property
     def slot_bytes(self) -> int:

@@ -36,7 +36,6 @@ from sequencer.steps.table import (
 )
 from sequencer.steps.varint import read_varint
 
-
 T = TypeVar("T")
 
 

@@ -27,7 +27,7 @@ class Cause(Enum):
     IDLE = "nothing else runs"
     ONCE_MORE = "a start asked for while it ran"
     RESTART = "a new start"
-    GIVES_WAY = "a scare of its prop started"
+    GIVES_WAY = "a scare of its prop runs"
     SLOT_NEEDED = "a scare needed its slot"
     BY_HAND = "a person"
     STOP_INPUT = "a stop input"
@@ -54,7 +54,6 @@ class FaultCode(IntEnum):
     EXCLUSION = 2
     END_NOT_REACHED = 3
     LINK_LOST = 4
-    STEPS_LATE = 5
 
     @property
     def sentence(self) -> str:
@@ -67,7 +66,6 @@ _SENTENCES = {
     FaultCode.EXCLUSION: "{} stayed off because another output of its group is on",
     FaultCode.END_NOT_REACHED: "{} did not report the end of a motion within its bound",
     FaultCode.LINK_LOST: "the heartbeat was lost, so the board stopped",
-    FaultCode.STEPS_LATE: "{} had more steps in one tick than the board can take, and runs late",
 }
 
 
@@ -75,8 +73,8 @@ _SENTENCES = {
 class OutputEdge:
     """The output takes `level` at `tick`, or, if `over` > 0, goes there evenly in that many ticks.
 
-    A fade starts from the level of the edge before it. A fade that is cut short by another fade, or held, is
-    followed by an edge with the level it had reached, in the tick in which it ends.
+    A fade starts from the level that the edges before it have led to. One that is cut short by another fade, or
+    frozen by a shortest on-time, is followed in that tick by an edge with the level it had reached.
     """
 
     tick: int
@@ -126,7 +124,7 @@ class ModeChanged:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """`subject` is an output (LONGEST_ON, EXCLUSION), an input (END_NOT_REACHED), a routine (STEPS_LATE) or 0."""
+    """`subject` is an output (LONGEST_ON, EXCLUSION), an input (END_NOT_REACHED), or 0 (LINK_LOST)."""
 
     tick: int
     code: FaultCode

@@ -65,8 +65,8 @@ def _frames(steps: tuple[Step, ...]) -> tuple[list[tuple[int, ...]], dict[int, i
     """The open frames (by the steps that opened them) before each step, and the `again` of each loop."""
     before: list[tuple[int, ...] | None] = [None] * len(steps)
     closes: dict[int, int] = {}
-    if not steps or steps[-1].op not in ("end", "jump"):
-        return [], {}, [Flaw(max(len(steps) - 1, 0), "the routine runs past its last step, which is not an end")]
+    if not steps or steps[-1].op != "end":
+        return [], {}, [Flaw(max(len(steps) - 1, 0), "the last step of a routine is an end")]
     before[0] = ()
     for i, made in enumerate(steps):
         stack = before[i]
@@ -135,8 +135,8 @@ class _Reach:
         return _Reach((*self.spent[:-1], (top[0] + lo, top[1] + hi)), 0 if lo else self.run)
 
     def closed(self, inner: Span) -> _Reach:
-        """The innermost frame is gone, and took that long."""
-        return _Reach(self.spent[:-1], self.run).later(*inner)
+        """The innermost frame is gone, and took that long; the steps so far still count."""
+        return _Reach(_Reach(self.spent[:-1], 0).later(*inner).spent, self.run)
 
 
 @dataclass(slots=True)
@@ -217,8 +217,7 @@ class _Walk:
             case "mark":
                 return _Reach((*here.spent, (0, 0)), here.run)
             case "unmark":
-                lo, hi = here.spent[-1]
-                return _Reach(_Reach(here.spent[:-1], 0).later(lo, hi).spent, here.run)
+                return here.closed(here.spent[-1])
             case "end":
                 self.ends.append(here.total())
         return here

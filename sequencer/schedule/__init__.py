@@ -1,0 +1,1 @@
+"""The checked show -> when everything happens -> the board's step tables."""

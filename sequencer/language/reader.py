@@ -7,6 +7,7 @@ change makes it readable that change is offered and the line is read as if it ha
 from __future__ import annotations
 
 import gc
+import re
 from dataclasses import dataclass
 from enum import Enum
 from functools import lru_cache
@@ -159,7 +160,7 @@ class _Reader:
 
 def start_of(line: Line, place: Place) -> str:
     """The kind of line that is due here, by its place and first word."""
-    first = line.text.split(None, 1)[0].rstrip(":,")
+    first = re.split(r"[\s:,=\"]", line.text, maxsplit=1)[0]
     if place is Place.FILE:
         return FIRST_WORDS.get(first, "part_line")
     if place is Place.PART:

@@ -1,7 +1,7 @@
 """Sensors and buttons, as they are commonly wired to an input that is pulled high.
 
-A stop and an alarm loop are closed while all is well, so that a torn wire reads as a stop. A button on a board
-is not an emergency stop: that one cuts valve power and vents the air with no software in between.
+A stop and an alarm loop are closed while all is well, so that a torn wire reads as a stop. A button on a
+board is not an emergency stop: that one cuts valve power and vents the air with no software in between.
 """
 
 from __future__ import annotations

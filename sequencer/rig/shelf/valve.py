@@ -58,7 +58,7 @@ FUNCTIONS: tuple[tuple[str, str, Says], ...] = (
       *SPRING_TIMES, *PILOT)),
     ("5_2_double", "5/2 valve with two coils: stays where the last pulse put it, also when power fails",
      (("kind 5/2", MEANING), *DOUBLE, *PILOT)),
-    ("5_3_closed", "5/3 valve, all ports shut in the centre: holds its air, also after the supply is shut off",
+    ("5_3_closed", "5/3 valve, all ports shut in the centre: holds its air, even with the supply shut",
      (("kind 5/3", MEANING), ("without power centre closed", MEANING), *CENTRED, *PILOT)),
     ("5_3_exhausted", "5/3 valve, both ends vented in the centre: the load is free to fall",
      (("kind 5/3", MEANING), ("without power centre exhausted", MEANING), *CENTRED, *PILOT)),

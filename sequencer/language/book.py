@@ -1,0 +1,156 @@
+"""The book of names: what is declared where, and how a name used in one place is looked up.
+
+Parts of a prop go by `prop.part`; inside the prop they are found by their short name first. A name whose line
+could not be read counts as declared, so that one slip does not make every use of it a finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from sequencer.findings import Edit, Finding, Label, Mend, Span, closest
+from sequencer.language import name_rules as rules
+from sequencer.language import tree
+from sequencer.rig import KINDS
+from sequencer.units import UNITS, Quantity
+
+RESERVED = frozenset(
+    "repeat pick if every otherwise then when while rest rank show use let night scare idle gesture never stop "
+    "alarm at and or of with to over for".split()
+) | frozenset(UNITS)
+ROUTINES = ("scare", "idle")
+
+
+@dataclass(frozen=True, slots=True)
+class Declared:
+    """`kind`: a kind of part, `scare`, `idle`, `gesture`, or None where the line could not be read."""
+
+    name: str
+    kind: str | None
+    prop: str | None
+    span: Span
+    node: tree.Node
+
+
+@dataclass(slots=True)
+class Book:
+    """`names` by whole name; `lets` are named quantities. Unknown names are reported once a name."""
+
+    names: dict[str, Declared] = field(default_factory=dict)
+    lets: dict[str, Quantity] = field(default_factory=dict)
+    lets_at: dict[str, Span] = field(default_factory=dict)
+    findings: list[Finding] = field(default_factory=list)
+    reported: set[str] = field(default_factory=set)
+
+    def find(self, name: str, prop: str | None) -> Declared | None:
+        """What a name means when it is used inside `prop` (None: at the top level)."""
+        if prop is not None and (inside := self.names.get(f"{prop}.{name}")) is not None:
+            return inside
+        return self.names.get(name)
+
+    def look_up(self, name: str, span: Span, kinds: Iterable[str], prop: str | None) -> str | None:
+        """The whole name of a part of one of these kinds; None, with a finding, where there is none."""
+        kinds = tuple(kinds)
+        found = self.find(name, prop)
+        if found is None:
+            self._unknown(name, span, kinds, prop)
+            return None
+        if found.kind is not None and found.kind not in kinds:
+            label = Label(found.span, f"declared here as {_a(found.kind)}")
+            message = f"`{name}` is {_a(found.kind)}; here comes {_a(' or '.join(kinds))}."
+            self.findings.append(rules.WRONG_KIND.at(span, message, labels=(label,), mends=self._near(
+                name, span, kinds, prop, reach=99)))
+            return None
+        return found.name if found.kind is not None else None
+
+    def _unknown(self, name: str, span: Span, kinds: tuple[str, ...], prop: str | None) -> None:
+        if name in self.reported:
+            return
+        self.reported.add(name)
+        mends = self._near(name, span, kinds, prop)
+        what = " or ".join(kinds) if len(kinds) <= 3 else "part"
+        self.findings.append(rules.UNKNOWN_NAME.at(span, f"There is no {what} called `{name}`.", mends=mends))
+
+    def _near(
+        self, name: str, span: Span, kinds: tuple[str, ...], prop: str | None, reach: int = 0
+    ) -> tuple[Mend, ...]:
+        """Did-you-mean: names of the right kind that are near; `reach`: any name where there are few."""
+        short = {self.short(d.name, prop): d for d in self.names.values() if d.kind in kinds}
+        near = closest(name, short, 2)
+        if not near and "." not in name:
+            near = tuple(word for word in short if word.rpartition(".")[2] == name)[:2]
+        if not near and 0 < len(short) <= 2 and reach:
+            near = tuple(short)
+        safe = len(near) == 1 and len(name) > 3 and reach == 0
+        return tuple(Mend(f"write `{word}`", (Edit(span, word),), safe) for word in near)
+
+    def short(self, name: str, prop: str | None) -> str:
+        """How a part is called inside a prop."""
+        return name.removeprefix(f"{prop}.") if prop is not None else name
+
+
+def _a(kind: str) -> str:
+    return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
+
+
+def write_book(nodes: Iterable[tree.Node]) -> Book:
+    """Every declaration of the show: parts, scares, idles, gestures and named quantities."""
+    book = Book()
+    for node in nodes:
+        _declare(book, node, None)
+    return book
+
+
+def _declare(book: Book, node: tree.Node, prop: str | None) -> None:
+    head = node.head
+    match head:
+        case tree.PartHead():
+            kind = head.kind.text if head.kind.text in KINDS else _kind_meant(head.kind.text)
+            name = _enter(book, head.name, kind, prop, node)
+            if kind == "prop" and prop is None:
+                for child in node.block:
+                    _declare(book, child, name)
+        case tree.ScareHead():
+            _enter(book, head.name, "idle" if head.idle else "scare", prop, node)
+        case tree.GestureHead():
+            _enter(book, head.name, "gesture", prop, node)
+        case tree.Let() if prop is None:
+            _check_name(book, head.name)
+        case tree.Broken() if head.name is not None:
+            _enter(book, head.name, None, prop, node)
+            if prop is None:
+                for child in node.block:
+                    _declare(book, child, head.name.text)
+
+
+def _kind_meant(word: str) -> str | None:
+    near = closest(word, KINDS)
+    return near[0] if near else None
+
+
+def _enter(book: Book, name: tree.Name, kind: str | None, prop: str | None, node: tree.Node) -> str:
+    whole = f"{prop}.{name.text}" if prop is not None else name.text
+    _check_name(book, name)
+    before = book.names.get(whole)
+    if before is not None and kind is not None:
+        label = Label(before.span, "declared here first")
+        book.findings.append(rules.TWICE.at(name.span, f"`{whole}` is declared twice.", labels=(label,)))
+    elif before is None:
+        book.names[whole] = Declared(whole, kind, prop, name.span, node)
+    return whole
+
+
+def _check_name(book: Book, name: tree.Name) -> None:
+    if name.text in RESERVED:
+        what = "a unit" if name.text in UNITS else "a word of the language"
+        mend = Mend(f"call it `{name.text}_1`", (Edit(name.span, f"{name.text}_1"),))
+        book.findings.append(rules.RESERVED.at(name.span, f"`{name.text}` is {what} and cannot be a name.",
+                                               mends=(mend,)))
+    elif "." in name.text:
+        message = f"`{name.text}` is declared with a dot; a dot only joins a prop and its part where they are used."
+        book.findings.append(rules.RESERVED.at(name.span, message))
+
+
+def kinds_of(book: Mapping[str, Declared]) -> dict[str, str]:
+    return {name: declared.kind for name, declared in book.items() if declared.kind is not None}

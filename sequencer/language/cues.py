@@ -1,0 +1,327 @@
+"""Cue lines -> cues of the checked show: times in microseconds, every action known to its part."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from pydantic_core import PydanticCustomError
+
+from sequencer.findings import Edit, Finding, Label, Mend, Span, closest
+from sequencer.language import gestures, tree
+from sequencer.language import name_rules as rules
+from sequencer.language.amounts import MOST_ROUNDS, count_of, time_us
+from sequencer.language.book import ROUTINES, Book, Declared
+from sequencer.language.wording import Speaking, word_mismatch
+from sequencer.phrases import Atom, Mismatch, Ref, Value, read_phrase
+from sequencer.rig.drive import Drive, StartRoutine, StopRoutine
+from sequencer.show.model import (
+    Action,
+    After,
+    Arm,
+    At,
+    Block,
+    Branch,
+    Cue,
+    IfSensor,
+    NthRun,
+    PickOne,
+    Placed,
+    Repeat,
+    SensorEdge,
+    When,
+    WhenSensor,
+)
+
+ROUTINE_VERBS = ("starts", "stops")
+
+
+@dataclass(slots=True)
+class CueReader:
+    """Reads the cue lines of one prop, or of the top level. `whole` turns false when a line could not be read."""
+
+    book: Book
+    parts: Mapping[str, Placed]
+    prop: str | None
+    whole: bool = True
+    uses: list[tuple[str, Span]] = field(default_factory=list)
+
+    def cues(self, nodes: Sequence[tree.Node]) -> tuple[Cue, ...]:
+        """The cues of one block; `otherwise:` joins the branch above it."""
+        cues: list[Cue] = []
+        for node in nodes:
+            head = node.head
+            if node.repaired or isinstance(head, tree.Broken):
+                self.whole = False
+            if isinstance(head, tree.Cue):
+                cue = self._cue(node, head)
+                if cue is not None:
+                    cues.append(cue)
+            elif isinstance(head, tree.Otherwise):
+                self._otherwise(node, head, cues)
+        return tuple(cues)
+
+    def _cue(self, node: tree.Node, head: tree.Cue) -> Cue | None:
+        when = self._when(head.when)
+        if head.block is None and not head.actions:
+            self.whole = False
+            self.book.findings.append(rules.NOTHING_SAID.at(node.span, "This line has a time and no action."))
+            return None
+        cue = self._line(node.span, head.when_span, head.actions, self._block(node, head))
+        if when is None or cue is None:
+            self.whole = False
+            return None
+        return replace(cue, when=when)
+
+    def _line(
+        self, span: Span, when_span: Span, phrases: Sequence[tree.Phrase], block: Block | None
+    ) -> Cue | None:
+        """What a line does, at the start of its block; a gesture it uses becomes its block."""
+        uses = [phrase for phrase in phrases if gestures.is_use(phrase)]
+        actions = self.actions([phrase for phrase in phrases if phrase not in uses])
+        if uses:
+            block = self._gesture(uses, actions, when_span)
+            actions = ()
+        if block is None and not actions:
+            return None
+        return Cue(At(0), when_span, span, actions, block, self.uses[0][1] if self.uses else None)
+
+    def _when(self, when: tree.When) -> When | None:
+        findings, lets = self.book.findings, self.book.lets
+        match when:
+            case tree.At(amount):
+                us = time_us(amount, lets, findings)
+                return At(us) if us is not None else None
+            case tree.After(amounts, then, _):
+                times = [time_us(amount, lets, findings) for amount in amounts] or [0]
+                least, most = times[0], times[-1]
+                if least is None or most is None:
+                    return None
+                return After(least, most, then)
+            case tree.WhenSensor(edge, bound):
+                found, us = self.edge(edge), time_us(bound, lets, findings)
+                return WhenSensor(found, us) if found is not None and us is not None else None
+
+    def edge(self, edge: tree.Edge) -> SensorEdge | None:
+        name = self.book.look_up(edge.sensor.text, edge.sensor.span, ("sensor",), self.prop)
+        return SensorEdge(name, edge.trips, edge.sensor.span) if name is not None else None
+
+    def sensor(self, name: tree.Name) -> str | None:
+        return self.book.look_up(name.text, name.span, ("sensor",), self.prop)
+
+    # Blocks
+
+    def _block(self, node: tree.Node, head: tree.Cue) -> Block | None:
+        match head.block:
+            case None:
+                return None
+            case tree.Repeat():
+                return self._repeat(node, head.block)
+            case tree.PickOne():
+                return self._pick_one(node)
+            case tree.IfSensor(sensor, tripped):
+                name, body = self.sensor(sensor), self._body(node)
+                return Branch(IfSensor(name, tripped), body, ()) if name is not None else None
+            case tree.NthRun(ordinal):
+                n, body = count_of(ordinal, 2, 255, self.book.findings), self._body(node)
+                return Branch(NthRun(n), body, ()) if n is not None else None
+
+    def _body(self, node: tree.Node) -> tuple[Cue, ...]:
+        if not node.block:
+            from sequencer.language.rules import EMPTY_BLOCK
+
+            self.whole = False
+            self.book.findings.append(EMPTY_BLOCK.at(node.span, "This block has no lines of its own below it."))
+        return self.cues(node.block)
+
+    def _repeat(self, node: tree.Node, head: tree.Repeat) -> Repeat | None:
+        body = self._body(node)
+        every = self._optional(head.every)
+        findings, lets = self.book.findings, self.book.lets
+        if head.times is not None:
+            times = count_of(head.times, 1, MOST_ROUNDS, findings)
+            return Repeat(body, times=times, every_us=every) if times is not None else None
+        if head.for_ is not None:
+            us = time_us(head.for_, lets, findings, least_us=1000)
+            return Repeat(body, for_us=us, every_us=every) if us is not None else None
+        assert head.until is not None and head.bound is not None
+        until, bound = self.edge(head.until), time_us(head.bound, lets, findings, least_us=1000)
+        if until is None or bound is None:
+            return None
+        return Repeat(body, until=until, bound_us=bound, every_us=every)
+
+    def _optional(self, amount: tree.Phrase | None) -> int | None:
+        if amount is None:
+            return None
+        return time_us(amount, self.book.lets, self.book.findings, least_us=1000)
+
+    def _pick_one(self, node: tree.Node) -> PickOne | None:
+        findings = self.book.findings
+        arms: list[Arm] = []
+        wholes: list[tuple[int, Span]] = []
+        for child in node.block:
+            if not isinstance(child.head, tree.Arm):
+                self.whole = False
+                continue
+            weight, of = (count_of(atom, 1, 255, findings) for atom in (child.head.weight, child.head.of))
+            body = self._inline(child, child.head.actions)
+            if weight is not None and of is not None:
+                arms.append(Arm(weight, body, child.span))
+                wholes.append((of, child.head.of.span))
+        if not arms or not self.whole:
+            return None
+        return PickOne(tuple(arms)) if self._weights_fit(arms, wholes) else None
+
+    def _weights_fit(self, arms: list[Arm], wholes: list[tuple[int, Span]]) -> bool:
+        whole, span = wholes[0]
+        for other, place in wholes:
+            if other != whole:
+                label = Label(span, f"counts from {whole}")
+                message = f"This arm counts from {other}, the first from {whole}."
+                self.book.findings.append(rules.WEIGHTS.at(place, message, labels=(label,)))
+                return False
+        total = sum(arm.weight for arm in arms)
+        if total != whole:
+            self.book.findings.append(rules.WEIGHTS.at(span, f"The arms make {total} of {whole} together."))
+        return total == whole
+
+    def _inline(self, node: tree.Node, actions: Sequence[tree.Phrase]) -> tuple[Cue, ...]:
+        """The body of an arm or `otherwise:`: lines below, or actions behind the colon at its start."""
+        if not actions:
+            return self._body(node)
+        first = self._line(node.span, node.span, actions, None)
+        return (*((first,) if first is not None else ()), *self.cues(node.block))
+
+    def _otherwise(self, node: tree.Node, head: tree.Otherwise, cues: list[Cue]) -> None:
+        body = self._inline(node, head.actions)
+        last = cues[-1] if cues else None
+        if last is not None and isinstance(last.block, Branch) and not last.block.no:
+            cues[-1] = replace(last, block=replace(last.block, no=body))
+        elif self.whole:
+            message = "There is no `if` or `every 3rd run` right above this `otherwise:`."
+            self.book.findings.append(rules.OTHERWISE.at(node.span, message))
+
+    # Actions
+
+    def actions(self, phrases: Sequence[tree.Phrase]) -> tuple[Action, ...]:
+        found = [self._action(phrase) for phrase in phrases]
+        if None in found:
+            self.whole = False
+        return tuple(action for action in found if action is not None)
+
+    def _action(self, phrase: tree.Phrase) -> Action | None:
+        who, *does = phrase.atoms
+        declared = self._who(who, phrase)
+        if declared is None:
+            return None
+        if declared.kind in ROUTINES:
+            return self._routine_action(declared, phrase)
+        placed = self.parts.get(declared.name)
+        if placed is None:
+            return None
+        part = placed.part
+        of = Speaking(f"{part.article} {part.kind}", "action")
+        templates = tuple(verb.phrase for verb in part.verbs)
+        if not does:
+            choices = ", ".join(f"`{verb.split(' {')[0]}`" for verb in templates[:5])
+            message = f"What `{who.text}` is to do is missing: {choices}." if templates else (
+                f"`{who.text}` is {of.whose}; a cue cannot ask anything of it.")
+            self.book.findings.append(rules.WRONG_WORDS.at(who.span, message))
+            return None
+        outcome = read_phrase(does, templates, self.book.lets)
+        if isinstance(outcome, Mismatch):
+            self._not_an_action(phrase, does, outcome, templates, of)
+            return None
+        return self._driven(placed, outcome.template, outcome.values, phrase.span)
+
+    def _who(self, who: Atom, phrase: tree.Phrase) -> Declared | None:
+        kinds = (*{d.kind for d in self.book.names.values() if d.kind and d.kind != "gesture"},)
+        name = self.book.look_up(who.text, who.span, kinds, self.prop)
+        return self.book.names[name] if name is not None else None
+
+    def _not_an_action(
+        self, phrase: tree.Phrase, does: Sequence[Atom], miss: Mismatch, templates: Sequence[str], of: Speaking
+    ) -> None:
+        finding = word_mismatch(does, miss, templates, self.book.lets, of)
+        if miss.index == 0 and not finding.mends:
+            could = ", ".join(f"`{template.split(' {')[0]}`" for template in templates[:6])
+            finding = replace(finding, message=f"{finding.message} It can: {could}." if could else finding.message)
+        self._found(finding)
+
+    def _found(self, finding: Finding) -> None:
+        """A finding inside a gesture shows the place of its use as well."""
+        labels = tuple(Label(span, f"`{name}` is used here") for name, span in self.uses)
+        self.book.findings.append(replace(finding, labels=(*finding.labels, *labels)))
+
+    def _driven(
+        self, placed: Placed, template: str, values: Mapping[str, Value], span: Span
+    ) -> Action | None:
+        part = placed.part
+        verb = next(verb for verb in part.verbs if verb.phrase == template)
+        plain: dict[str, Any] = {}
+        for name, value in values.items():
+            plain[name] = value.value
+            if isinstance(value.value, Ref):
+                what = value.value.kinds[0]
+                if value.value.name not in part.declared(what):
+                    self._no_such(part.declared(what), what, value)
+                    return None
+                plain[name] = value.value.name
+        try:
+            drives = verb.drives(part, plain)
+        except PydanticCustomError as error:
+            context: Any = error.context or {}
+            place = values[context["field"]].span if context.get("field") in values else span
+            message = f"{context.get('text')} is outside {context.get('low')} to {context.get('high')}."
+            self._found(rules.OUT_OF_RANGE.at(place, message))
+            return None
+        return Action(part.name, template, drives, span, self.uses[0][1] if self.uses else None)
+
+    def _no_such(self, names: Sequence[str], what: str, value: Value) -> None:
+        assert isinstance(value.value, Ref)
+        near = closest(value.value.name, names)
+        mends = [Mend(f"write `{word}`", (Edit(value.span, word),), True) for word in near]
+        has = ", ".join(f"`{name}`" for name in names) or "none"
+        message = f"There is no {what} `{value.value.name}`; there is {has}."
+        self._found(rules.UNKNOWN_NAME.at(value.span, message, mends=mends))
+
+    def _routine_action(self, declared: Declared, phrase: tree.Phrase) -> Action | None:
+        does = phrase.atoms[1:]
+        outcome = read_phrase(does, ROUTINE_VERBS, {}) if does else None
+        if isinstance(outcome, Mismatch) or outcome is None:
+            of = Speaking(f"a {declared.kind}", "action")
+            if isinstance(outcome, Mismatch):
+                self._not_an_action(phrase, does, outcome, ROUTINE_VERBS, of)
+            else:
+                message = f"What `{declared.name}` is to do is missing: `starts` or `stops`."
+                self.book.findings.append(rules.WRONG_WORDS.at(phrase.span, message))
+            return None
+        drive: Drive = StartRoutine(declared.name) if outcome.template == "starts" else StopRoutine(declared.name)
+        return Action(declared.name, outcome.template, (drive,), phrase.span)
+
+    # Gestures
+
+    def _gesture(self, uses: list[tree.Phrase], actions: tuple[Action, ...], when_span: Span) -> Block | None:
+        """A use is a block that runs once: the actions of its line first, then the gesture's own lines."""
+        use = uses[0]
+        if len(uses) > 1:
+            message = "One line uses one gesture; write the second on a line of its own at the same time."
+            self.book.findings.append(rules.GESTURE.at(uses[1].span, message))
+            return None
+        name = self.book.look_up(use.atoms[0].text, use.atoms[0].span, ("gesture",), self.prop)
+        if name is None:
+            return None
+        if len(self.uses) >= gestures.DEEPEST or name in [used for used, _ in self.uses]:
+            self.book.findings.append(rules.GESTURE.at(use.span, f"`{name}` uses itself."))
+            return None
+        node = self.book.names[name].node
+        assert isinstance(node.head, tree.GestureHead)
+        lines = gestures.write_in(node.head, node.block, use, self.book.findings)
+        if lines is None:
+            return None
+        inner = CueReader(self.book, self.parts, self.prop, uses=[*self.uses, (name, use.span)])
+        body = inner.cues(lines)
+        self.whole = self.whole and inner.whole
+        first = (Cue(At(0), when_span, use.span, actions),) if actions else ()
+        return Repeat((*first, *body), times=1) if body else None

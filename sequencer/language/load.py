@@ -1,0 +1,116 @@
+"""A show and the files it uses -> one run of nodes. Files are read through a function, so tests need no disk."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path, PurePosixPath
+
+from sequencer.findings import Finding, Label, Span
+from sequencer.language import name_rules as rules
+from sequencer.language import tree
+from sequencer.language.reader import Document, read_document
+
+MOST_FILES = 64
+
+ReadFile = Callable[[str], bytes]
+"""The bytes of a file by its path relative to the folder of the show. Raises OSError."""
+
+
+@dataclass(slots=True)
+class Loaded:
+    """`texts` are the files by the names that spans use; `nodes` stand in the order in which they are read."""
+
+    nodes: list[tree.Node] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    data: dict[str, bytes] = field(default_factory=dict)
+    title: tree.ShowTitle | None = None
+
+
+def folder_reader(folder: Path) -> ReadFile:
+    """Reads files below a folder, and only there, whatever links say."""
+    root = os.path.realpath(folder)
+
+    def read(name: str) -> bytes:
+        path = os.path.realpath(os.path.join(root, name))
+        if os.path.commonpath([root, path]) != root:
+            raise PermissionError(f"{name} lies outside the folder of the show")
+        if not os.path.isfile(path):
+            raise FileNotFoundError(f"there is no file {name}")
+        with open(path, "rb") as file:
+            # One byte more than a show may have, so that a larger file is known to be one and never read whole.
+            return file.read(2_000_001)
+
+    return read
+
+
+def load(data: bytes, name: str, read_file: ReadFile) -> Loaded:
+    """The show `name` with everything it uses. Findings say what could not be read."""
+    loaded = Loaded()
+    _take_in(loaded, read_document(data, name), "", (name,), read_file)
+    loaded.data[name] = data
+    return loaded
+
+
+def _take_in(loaded: Loaded, document: Document, base: str, ring: tuple[str, ...], read_file: ReadFile) -> None:
+    loaded.findings += document.findings
+    for node in document.nodes:
+        if isinstance(node.head, tree.Use):
+            _use(loaded, node.head, base, ring, read_file)
+        elif isinstance(node.head, tree.ShowTitle):
+            _title(loaded, node.head, main=len(ring) == 1)
+        else:
+            loaded.nodes.append(node)
+
+
+def _title(loaded: Loaded, head: tree.ShowTitle, main: bool) -> None:
+    if loaded.title is not None and main:
+        label = Label(loaded.title.span, "named here first")
+        loaded.findings.append(rules.TWICE.at(head.span, "The show is named twice.", labels=(label,)))
+    elif main:
+        loaded.title = head
+
+
+def _use(loaded: Loaded, use: tree.Use, base: str, ring: tuple[str, ...], read_file: ReadFile) -> None:
+    name = _inside(use.path, base)
+    if name is None:
+        _cannot(loaded, use.span, f"`{use.path}` leads out of the folder of the show; "
+                                  "put the file beside the show or deeper.")
+    elif name in ring:
+        names = " uses ".join((*ring[ring.index(name):], name))
+        _cannot(loaded, use.span, f"A ring of files: {names}.")
+    elif name in loaded.data:
+        return
+    elif len(loaded.data) >= MOST_FILES:
+        _cannot(loaded, use.span, f"A show takes in at most {MOST_FILES} files.")
+    else:
+        try:
+            data = read_file(name)
+        except (OSError, ValueError) as why:
+            reason = why.strerror if isinstance(why, OSError) and why.strerror else str(why)
+            _cannot(loaded, use.span, f"`{use.path}` cannot be read: {reason}.")
+            return
+        loaded.data[name] = data
+        below = str(PurePosixPath(name).parent)
+        _take_in(loaded, read_document(data, name), "" if below == "." else below, (*ring, name), read_file)
+
+
+def _cannot(loaded: Loaded, span: Span, message: str) -> None:
+    loaded.findings.append(rules.USE.at(span, message))
+
+
+def _inside(path: str, base: str) -> str | None:
+    """The path from the folder of the show, or None where it leads out of it or is no plain relative path."""
+    plain = path.replace("\\", "/")
+    if not plain or plain.startswith("/") or ":" in plain or "\0" in plain or len(plain) > 400:
+        return None
+    parts: list[str] = base.split("/") if base else []
+    for part in plain.split("/"):
+        if part == "..":
+            if not parts:
+                return None
+            parts.pop()
+        elif part not in ("", "."):
+            parts.append(part)
+    return "/".join(parts) or None

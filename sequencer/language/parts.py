@@ -1,0 +1,255 @@
+"""Declarations of the rig -> typed, checked parts.
+
+A part's phrases are read against its kind's templates, what `like` gives is put under what is written, names are
+looked up, and the kind's pydantic model has the last word. Everything wrong becomes a finding at its place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from pydantic import ValidationError
+
+from sequencer.findings import Edit, Finding, Label, Mend, Span, closest
+from sequencer.language import name_rules as rules
+from sequencer.language import tree
+from sequencer.language.book import Book, Declared
+from sequencer.language.wording import Speaking, word_mismatch
+from sequencer.phrases import Mismatch, PinName, Ref, Slot, Value, pieces_of, read_phrase
+from sequencer.rig import KINDS
+from sequencer.rig.base import Part
+from sequencer.rig.said import Said, said_by
+from sequencer.show.model import Placed
+
+
+@dataclass(slots=True)
+class _Draft:
+    """A part while its phrases are gathered. `whole`: no phrase of it failed, so what is missing is missing."""
+
+    kind: type[Part]
+    values: dict[str, Any] = field(default_factory=dict)
+    where: dict[str, Span] = field(default_factory=dict)
+    whole: bool = True
+
+
+class PartBuilder:
+    """Builds each declared part once, in whatever order `like` asks for them."""
+
+    def __init__(self, book: Book) -> None:
+        self.book = book
+        self.placed: dict[str, Placed] = {}
+        self._drafts: dict[str, _Draft] = {}
+        self._open: list[str] = []
+
+    def build_all(self) -> dict[str, Placed]:
+        """Every part that could be built, in the order of the text."""
+        for declared in self.book.names.values():
+            if isinstance(declared.node.head, tree.PartHead):
+                self._draft(declared)
+        for declared in self.book.names.values():
+            if declared.name in self._drafts:
+                self._finish(declared, self._drafts[declared.name])
+        return self.placed
+
+    def _draft(self, declared: Declared) -> _Draft | None:
+        """The properties of one part; those of the part it is like come first."""
+        if declared.name in self._drafts:
+            return self._drafts[declared.name]
+        head = declared.node.head
+        assert isinstance(head, tree.PartHead)
+        if head.kind.text not in KINDS:
+            self._unknown_kind(head)
+        kind = KINDS.get(declared.kind or "")
+        if kind is None:
+            return None
+        draft = _Draft(kind, whole=not declared.node.repaired and head.kind.text in KINDS)
+        self._open.append(declared.name)
+        if head.like is not None:
+            self._take_from(draft, head.like, declared)
+        self._open.pop()
+        for phrase in _phrases_of(declared, draft):
+            self._read(draft, phrase, declared)
+        self._drafts[declared.name] = draft
+        return draft
+
+    def _unknown_kind(self, head: tree.PartHead) -> None:
+        words = (*KINDS, "scare", "idle", "gesture", "night", "show")
+        near = closest(head.kind.text, words, 2)
+        mends = [Mend(f"write `{word}`", (Edit(head.kind.span, word),), len(near) == 1) for word in near]
+        self.book.findings.append(
+            rules.UNKNOWN_KIND.at(head.kind.span, f"There is no kind of part `{head.kind.text}`.", mends=mends))
+
+    def _take_from(self, draft: _Draft, like: tree.Name, declared: Declared) -> None:
+        other = self.book.find(like.text, declared.prop)
+        if other is not None and other.kind == draft.kind.kind:
+            self._take_from_part(draft, like, other)
+            return
+        from sequencer.rig import shelf  # not needed by a show that takes nothing from it
+
+        item = shelf.find(like.text)
+        if item is None or item.kind != draft.kind.kind:
+            self._not_on_shelf(draft, like, shelf.names(draft.kind.kind))
+            draft.whole = False
+            return
+        draft.values.update(_shelf_values(draft.kind, tuple(phrase for phrase, _ in item.says)))
+
+    def _take_from_part(self, draft: _Draft, like: tree.Name, other: Declared) -> None:
+        if other.name in self._open:
+            ring = " is like ".join((*self._open[self._open.index(other.name):], other.name))
+            self.book.findings.append(rules.NO_SHELF.at(like.span, f"A ring: {ring}."))
+            draft.whole = False
+            return
+        base = self._draft(other)
+        if base is None or not base.whole:
+            draft.whole = False
+        if base is not None:
+            own = {name for name, value in base.values.items() if isinstance(value, PinName)}
+            draft.values.update({name: value for name, value in base.values.items() if name not in own})
+
+    def _not_on_shelf(self, draft: _Draft, like: tree.Name, names: tuple[str, ...]) -> None:
+        near = closest(like.text, names, 3) or tuple(n for n in names if like.text in n)[:3]
+        mends = [Mend(f"write `{word}`", (Edit(like.span, word),), len(near) == 1) for word in near]
+        message = f"There is no {draft.kind.kind} `{like.text}` on the shelf or in this show."
+        self.book.findings.append(rules.NO_SHELF.at(like.span, message, mends=mends))
+
+    def _read(self, draft: _Draft, phrase: tree.Phrase, declared: Declared) -> None:
+        templates = draft.kind.phrases
+        outcome = read_phrase(phrase.atoms, templates, self.book.lets)
+        if isinstance(outcome, Mismatch):
+            draft.whole = False
+            of = Speaking(_with_article(draft.kind), "property")
+            finding = _missing_colon(phrase) or word_mismatch(
+                phrase.atoms, outcome, templates, self.book.lets, of)
+            self.book.findings.append(finding)
+            return
+        values = {name: self._resolved(slot, outcome.values[name], declared)
+                  for name, slot in _slots(outcome.template)}
+        if None in values.values():
+            draft.whole = False
+            return
+        for said in said_by(draft.kind, outcome.template, values):
+            self._put(draft, said, phrase.span)
+
+    def _put(self, draft: _Draft, said: Said, span: Span) -> None:
+        if said.repeats:
+            draft.values[said.field] = (*draft.values.get(said.field, ()), said.value)
+            draft.where.setdefault(said.field, span)
+            return
+        before = draft.where.get(said.field)
+        if before is not None:
+            label = Label(before, "said here first")
+            self.book.findings.append(rules.SAID_TWICE.at(span, "This property is said twice.", labels=(label,)))
+            return
+        draft.values[said.field] = said.value
+        draft.where[said.field] = span
+
+    def _resolved(self, slot: Slot, value: Value, declared: Declared) -> Any:
+        """A name -> the whole name, board and pin -> the whole board name and pin; other values as they are."""
+        match value.value:
+            case Ref(name, kinds):
+                return self.book.look_up(name, value.span, kinds, declared.prop)
+            case PinName(board, pin):
+                whole = self.book.look_up(board, value.span, ("board",), declared.prop)
+                return PinName(whole, pin) if whole is not None else None
+        return value.value
+
+    def _finish(self, declared: Declared, draft: _Draft) -> None:
+        head = declared.node.head
+        assert isinstance(head, tree.PartHead)
+        if declared.prop is not None and not draft.kind.inside_prop:
+            message = f"{_with_article(draft.kind)} stands by itself, not inside a prop."
+            self.book.findings.append(rules.WRONG_KIND.at(head.kind.span, message[0].upper() + message[1:]))
+        try:
+            part = draft.kind(name=declared.name, label=head.label, prop=declared.prop, **draft.values)
+        except ValidationError as errors:
+            for error in errors.errors(include_url=False, include_input=False):
+                self._refused(declared, draft, error)
+            return
+        self.placed[declared.name] = Placed(part, declared.span, draft.where)
+
+    def _refused(self, declared: Declared, draft: _Draft, error: Any) -> None:
+        context = error.get("ctx", {})
+        name = str(error["loc"][0]) if error["loc"] else str(context.get("field", ""))
+        span = draft.where.get(name, declared.span)
+        whose = f"`{declared.name}`"
+        match error["type"]:
+            case "missing":
+                if draft.whole:
+                    self.book.findings.append(_missing(declared, draft, name))
+            case "range":
+                low, high = context["low"], context["high"]
+                message = f"{context['text']} is outside {low} to {high}."
+                self.book.findings.append(rules.OUT_OF_RANGE.at(span, message))
+            case "contradiction":
+                if draft.whole:
+                    message = f"{whose}: {context['sentence']}."
+                    self.book.findings.append(rules.CONTRADICTION.at(span, message))
+            case _:
+                self.book.findings.append(rules.CONTRADICTION.at(span, f"{whose}: {error['msg']}."))
+
+
+def _phrases_of(declared: Declared, draft: _Draft) -> Iterator[tree.Phrase]:
+    head = declared.node.head
+    assert isinstance(head, tree.PartHead)
+    yield from head.phrases
+    for child in declared.node.block:
+        if isinstance(child.head, tree.Properties) and not child.repaired:
+            yield from child.head.phrases
+        elif isinstance(child.head, tree.Broken) or child.repaired:
+            draft.whole = False
+
+
+def _slots(template: str) -> Iterator[tuple[str, Slot]]:
+    for piece in pieces_of(template):
+        if isinstance(piece, Slot):
+            yield piece.field, piece
+
+
+def _with_article(kind: type[Part]) -> str:
+    return f"{kind.article} {kind.kind}"
+
+
+def _missing_colon(phrase: tree.Phrase) -> Finding | None:
+    """`lamp eyes on box pwm1` without its colon reads as a property of the part around it."""
+    atoms = phrase.atoms
+    if len(atoms) < 2 or atoms[0].text not in KINDS or not atoms[1].text.isidentifier():
+        return None
+    from sequencer.language.rules import MISSING_COLON
+
+    mend = Mend(f"put a colon after `{atoms[1].text}`", (Edit(atoms[1].span.after, ":"),))
+    message = f"A colon is missing: {atoms[0].text} {atoms[1].text} is a part of its own."
+    return MISSING_COLON.at(phrase.span, message, mends=(mend,))
+
+
+def _missing(declared: Declared, draft: _Draft, name: str) -> Finding:
+    ways = [t for t in draft.kind.phrases if f"{{{name}:" in t]
+    shown = _example(min(ways, key=len)) if ways else name
+    head = declared.node.head
+    assert isinstance(head, tree.PartHead)
+    message = f"{_with_article(draft.kind).capitalize()} needs `{shown}`, and `{declared.name}` does not say it."
+    return rules.MISSING.at(head.name.span, message)
+
+
+def _example(template: str) -> str:
+    """A template as an author would write it: `on BOARD PIN`, `bore 1-1/2 in`."""
+    from sequencer.language.wording import example_of
+
+    return " ".join(piece if isinstance(piece, str) else example_of(piece) for piece in pieces_of(template))
+
+
+def _shelf_values(kind: type[Part], phrases: tuple[str, ...]) -> Mapping[str, Any]:
+    """The values of a part of the shelf; its phrases are of the language and were tested to fit."""
+    from sequencer.language.reader import parse_line
+
+    values: dict[str, Any] = {}
+    for text in phrases:
+        head = parse_line(text, "phrases_line")
+        assert isinstance(head, tree.Properties)
+        for phrase in head.phrases:
+            outcome = read_phrase(phrase.atoms, kind.phrases, {})
+            assert not isinstance(outcome, Mismatch), text
+            for said in said_by(kind, outcome.template, {k: v.value for k, v in outcome.values.items()}):
+                values[said.field] = (*values.get(said.field, ()), said.value) if said.repeats else said.value
+    return values

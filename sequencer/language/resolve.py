@@ -1,0 +1,218 @@
+"""Nodes -> the checked show. Names, kinds, units, properties and ranges are seen to; time is for `schedule/`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from sequencer.findings import Finding, Label, Span
+from sequencer.language import name_rules as rules
+from sequencer.language import tree
+from sequencer.language.amounts import count_of, let_quantities, time_us
+from sequencer.language.book import Book, write_book
+from sequencer.language.cues import CueReader
+from sequencer.language.load import Loaded, ReadFile, load
+from sequencer.language.never import at_most, never, night
+from sequencer.language.parts import PartBuilder
+from sequencer.language.rules import EMPTY_BLOCK, WRONG_PLACE
+from sequencer.show.model import AtMost, NeverSooner, NeverWhile, Night, Placed, Routine, Safe, Show
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """`whole`: every line was understood, so what a later stage misses is really missing."""
+
+    show: Show
+    findings: tuple[Finding, ...]
+    whole: bool
+
+
+def read_show(data: bytes, name: str, read_file: ReadFile) -> Resolved:
+    """Bytes of a show -> the checked show and its findings. Never raises for what the bytes hold."""
+    loaded = load(data, name, read_file)
+    lets_findings: list[Finding] = []
+    lets = let_quantities([n.head for n in loaded.nodes if isinstance(n.head, tree.Let)], lets_findings)
+    book = write_book(loaded.nodes)
+    book.lets = lets
+    book.findings += lets_findings
+    parts = PartBuilder(book).build_all()
+    show, whole = _Resolver(book, parts, loaded).show(name)
+    findings = (*loaded.findings, *book.findings)
+    return Resolved(show, findings, whole and not findings)
+
+
+class _Resolver:
+    def __init__(self, book: Book, parts: Mapping[str, Placed], loaded: Loaded) -> None:
+        self.book = book
+        self.parts = parts
+        self.loaded = loaded
+        self.whole = True
+
+    def show(self, file: str) -> tuple[Show, bool]:
+        title = self._title(file)
+        routines = tuple(self._routines())
+        safes = tuple(safe for safe in self._each(tree.Safe, self._safe))
+        nevers: list[NeverWhile | NeverSooner] = list(self._each((tree.NeverWhile, tree.NeverSooner), self._never))
+        show = Show(
+            file, title.title, title.span, self.parts, routines, safes, tuple(nevers),
+            tuple(self._at_mosts()), self._night(), self._texts(),
+        )
+        return show, self.whole
+
+    def _title(self, file: str) -> tree.ShowTitle:
+        if self.loaded.title is not None:
+            return self.loaded.title
+        here = Span(file, 1, 1, 1, 1)
+        if self.loaded.nodes and not any(f.span.file == file and f.span.line == 1 for f in self.loaded.findings):
+            self.book.findings.append(rules.NO_TITLE.at(here, 'The show has no name: write `show "Name"` first.'))
+        return tree.ShowTitle("", here)
+
+    def _texts(self) -> dict[str, str]:
+        return {name: data.decode("utf-8-sig", "replace") for name, data in self.loaded.data.items()}
+
+    def _scoped(self) -> Iterator[tuple[tree.Node, str | None]]:
+        """Every node of the file and of its props, with the prop it stands in; what stands wrongly is said."""
+        for node in self.loaded.nodes:
+            yield node, None
+            head = node.head
+            if isinstance(head, tree.PartHead):
+                is_prop = head.kind.text == "prop" or (found := self.book.find(head.name.text, None)) is not None \
+                    and found.kind == "prop"
+                for child in node.block:
+                    if is_prop:
+                        yield child, head.name.text
+
+    def _each(self, kind: type | tuple[type, ...], read: Callable) -> Iterator:
+        for node, prop in self._scoped():
+            if isinstance(node.head, kind):
+                value = read(node, prop)
+                if value is not None:
+                    yield value
+
+    # Scares and idles
+
+    def _routines(self) -> Iterator[Routine]:
+        for node, prop in self._scoped():
+            self._check_place(node, prop)
+            if isinstance(node.head, tree.ScareHead):
+                yield self._routine(node, node.head, prop)
+
+    def _check_place(self, node: tree.Node, prop: str | None) -> None:
+        head = node.head
+        misplaced = isinstance(head, tree.Cue | tree.Arm | tree.Otherwise | tree.WhileRunning | tree.Rest)
+        if misplaced or (prop is None and isinstance(head, tree.Properties)):
+            message = "This line belongs into the block of a part or a scare; indent it, or put its line above it."
+            self.book.findings.append(WRONG_PLACE.at(node.span, message))
+        if isinstance(head, tree.PartHead) and head.kind.text != "prop":
+            for child in node.block:
+                if not isinstance(child.head, tree.Properties | tree.Broken) and not child.repaired:
+                    message = f"A {head.kind.text} holds properties only; this line belongs into a prop or a scare."
+                    self.book.findings.append(WRONG_PLACE.at(child.span, message))
+
+    def _routine(self, node: tree.Node, head: tree.ScareHead, prop: str | None) -> Routine:
+        reader = CueReader(self.book, self.parts, prop)
+        name = f"{prop}.{head.name.text}" if prop is not None else head.name.text
+        edges = [reader.edge(edge) for edge in head.edges]
+        every = self._every(head)
+        policy = _Policy(self, prop)
+        for child in node.block:
+            policy.read(child)
+        cues = reader.cues(node.block)
+        self.whole = self.whole and reader.whole and policy.whole and not node.repaired and None not in edges
+        if not node.block:
+            self.book.findings.append(EMPTY_BLOCK.at(node.span, f"`{head.name.text}` has no lines below it."))
+        return Routine(
+            name, head.label, prop, head.idle, head.name.span, tuple(edge for edge in edges if edge is not None),
+            every, policy.while_running, policy.blocked_while, policy.rest_us, policy.rank, cues,
+        )
+
+    def _every(self, head: tree.ScareHead) -> tuple[int, int] | None:
+        if head.every is None:
+            return None
+        lets, findings = self.book.lets, self.book.findings
+        least, most = (time_us(amount, lets, findings, least_us=1000) for amount in head.every)
+        if least is None or most is None:
+            return None
+        if least > most:
+            message = f"The range runs backwards: {head.every[0].atoms[0].text} is more than the end of it."
+            findings.append(rules.OUT_OF_RANGE.at(head.every[0].span.to(head.every[1].span), message))
+            return None
+        return least, most
+
+    # What must never happen, and the night
+
+    def _safe(self, node: tree.Node, prop: str | None) -> Safe:
+        head = node.head
+        assert isinstance(head, tree.Safe)
+        reader = CueReader(self.book, self.parts, prop)
+        edges = [reader.edge(edge) for edge in head.edges]
+        phrases = [*head.actions]
+        for child in node.block:
+            if isinstance(child.head, tree.Properties):
+                phrases += child.head.phrases
+        actions = reader.actions(phrases)
+        self.whole = self.whole and reader.whole
+        if not phrases and not node.block and not edges:
+            self.book.findings.append(rules.NOTHING_SAID.at(node.span, f"This `{head.word}` says nothing."))
+        return Safe(head.word, tuple(edge for edge in edges if edge is not None), actions, node.span)
+
+    def _never(self, node: tree.Node, prop: str | None) -> NeverWhile | NeverSooner | None:
+        return never(node, self.book, self.parts, prop)
+
+    def _at_mosts(self) -> Iterator[AtMost]:
+        for node, prop in self._scoped():
+            if isinstance(node.head, tree.AtMost):
+                found = at_most(node, self.book, prop)
+                if found is not None:
+                    yield found
+
+    def _night(self) -> Night | None:
+        nights = [node for node in self.loaded.nodes if isinstance(node.head, tree.Night)]
+        for extra in nights[1:]:
+            label = Label(nights[0].span, "the first one")
+            self.book.findings.append(rules.TWICE.at(extra.span, "There are two nights.", labels=(label,)))
+        return night(nights[0], self.book) if nights else None
+
+
+class _Policy:
+    """The lines of a scare before its cues: when it may start again, and how long it rests."""
+
+    def __init__(self, resolver: _Resolver, prop: str | None) -> None:
+        self.book, self.prop = resolver.book, prop
+        self.while_running, self.blocked_while = "ignore", None
+        self.rest_us, self.rank = 0, 8
+        self.whole = True
+        self._said: dict[type, Span] = {}
+
+    def read(self, node: tree.Node) -> None:
+        head = node.head
+        if isinstance(head, tree.WhileRunning | tree.WhileTripped | tree.Rest | tree.Rank):
+            before = self._said.setdefault(type(head), node.span)
+            if before != node.span:
+                label = Label(before, "said here first")
+                self.book.findings.append(rules.SAID_TWICE.at(node.span, "This is said twice.", labels=(label,)))
+        elif node.repaired or isinstance(head, tree.Broken):
+            self.whole = False
+        match head:
+            case tree.WhileRunning(policy, _):
+                self.while_running = policy
+            case tree.WhileTripped(sensor):
+                self.blocked_while = self.book.look_up(sensor.text, sensor.span, ("sensor",), self.prop)
+            case tree.Rest(amount):
+                self.rest_us = time_us(amount, self.book.lets, self.book.findings) or 0
+            case tree.Rank(atom):
+                rank = count_of(atom, 0, 15, self.book.findings)
+                self.rank = rank if rank is not None else 8
+
+
+def read_only(files: Mapping[str, bytes]) -> ReadFile:
+    """A reader over files in memory."""
+
+    def read(name: str) -> bytes:
+        if name not in files:
+            raise FileNotFoundError(f"there is no file {name}")
+        return files[name]
+
+    return read
+
+

@@ -1,0 +1,236 @@
+"""A phrase that fits no template -> what to say of it, and which single change would make it fit.
+
+Properties of parts, actions of cues and the amounts in a time are all phrases, so all of them are worded here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from sequencer.findings import Edit, Finding, Mend, Rule, Span, closest
+from sequencer.language import name_rules as rules
+from sequencer.phrases import Atom, AtomKind, Match, Mismatch, Piece, Slot, pieces_of, read_phrase
+from sequencer.units import UNITS, Quantity, units_of
+
+_DUE = {
+    "time": "a time such as `1.2 s`", "length": "a length such as `12 in`", "pressure": "a pressure such as `60 psi`",
+    "mass": "a mass such as `9 lb`", "force": "a force such as `20 lbf`", "flow": "a flow such as `5.1 scfm`",
+    "volume": "a volume such as `20 gal`", "voltage": "a voltage such as `12 V`", "current": "a current such as `5 A`",
+    "power": "a power such as `3 W`", "resistance": "a resistance such as `24 ohm`", "angle": "an angle such as `20 deg`",
+    "share": "a share such as `60 %`", "frequency": "a rate such as `2 Hz`", "sound": "a level such as `80 dB`",
+    "speed": "a speed such as `2 ft/s`", "temperature": "a temperature such as `50 F`",
+    "stiffness": "a stiffness such as `10 lbf/in`", "conductance": "a conductance such as `1.3 dm3/s/bar`",
+    "count": "a whole number", "text": 'a text in "quotes"', "word": "a name", "clock": "a time of day such as `6:00 pm`",
+    "pin": "a board and its pin such as `box out1`",
+}
+_DIMENSION = {
+    "sound": "a sound level", "share": "a share", "frequency": "a rate", "angle": "an angle",
+}
+_ALIASES = {
+    "inch": "in", "inches": "in", "foot": "ft", "feet": "ft", "sec": "s", "secs": "s", "second": "s", "seconds": "s",
+    "msec": "ms", "millisecond": "ms", "milliseconds": "ms", "mins": "min", "minute": "min", "minutes": "min",
+    "hour": "h", "hours": "h", "hr": "h", "lbs": "lb", "pound": "lb", "pounds": "lb", "kilo": "kg", "kilos": "kg",
+    "percent": "%", "pct": "%", "degree": "deg", "degrees": "deg", "psig": "psi", "bars": "bar", "volt": "V",
+    "volts": "V", "amp": "A", "amps": "A", "watt": "W", "watts": "W", "hertz": "Hz", "gallon": "gal",
+    "gallons": "gal", "liter": "L", "liters": "L", "litre": "L", "litres": "L", "metre": "m", "meter": "m",
+    "newton": "N", "newtons": "N", "ohms": "ohm",
+}
+
+
+def example_of(slot: Slot) -> str:
+    """A value as an author would write it: `60 psi`, `out1`, `a|b` for a choice."""
+    if slot.choices:
+        return " or ".join(slot.choices)
+    if slot.kind[0] in "@#":
+        return slot.kinds[0].upper()
+    shown = _DUE[slot.kind].split("`")
+    return shown[1] if len(shown) > 1 else slot.kind.upper()
+
+
+@dataclass(frozen=True, slots=True)
+class Speaking:
+    """Whose phrase it is: `a cylinder`, with the word for what was read (`property`, `action`)."""
+
+    whose: str
+    what: str
+
+
+def word_mismatch(
+    atoms: Sequence[Atom], miss: Mismatch, templates: Sequence[str], lets: Mapping[str, Quantity], of: Speaking
+) -> Finding:
+    """The finding for a phrase that fits none of the templates."""
+    at_end = miss.index >= len(atoms)
+    slots = [piece for piece in miss.wanted if isinstance(piece, Slot)]
+    if not at_end:
+        atom = atoms[miss.index]
+        after = atoms[miss.index + 1] if miss.index + 1 < len(atoms) else None
+        for slot in slots:
+            finding = _quantity_fault(slot, atom, after)
+            if finding is not None:
+                return finding
+    rule, span, message = _sentence(atoms, miss, of)
+    return rule.at(span, message, mends=phrase_mends(atoms, miss, templates, lets))
+
+
+def _sentence(atoms: Sequence[Atom], miss: Mismatch, of: Speaking) -> tuple[Rule, Span, str]:
+    before = " ".join(atom.text for atom in atoms[max(0, miss.index - 3) : miss.index])
+    due = _due(miss.wanted)
+    if miss.index >= len(atoms):
+        return rules.WRONG_WORDS, atoms[-1].span, f"After `{before}` comes {due}."
+    atom = atoms[miss.index]
+    if miss.index == 0:
+        return rules.UNKNOWN_WORDS, atom.span, f"{of.whose[0].upper()}{of.whose[1:]} has no {of.what} `{atom.text}`."
+    if not miss.wanted:
+        return rules.WRONG_WORDS, atom.span, f"Nothing comes after `{before}`, but here stands `{atom.text}`."
+    return rules.WRONG_WORDS, atom.span, f"After `{before}` comes {due}, not `{atom.text}`."
+
+
+def _due(wanted: Iterable[Piece]) -> str:
+    words: list[str] = []
+    for piece in wanted:
+        if isinstance(piece, str):
+            words.append(f"`{piece}`")
+        elif piece.choices:
+            words += [f"`{choice}`" for choice in piece.choices]
+        elif piece.kind[0] in "@#":
+            words.append("the name of a " + " or ".join(piece.kinds))
+        else:
+            words.append(_DUE[piece.kind])
+    words = list(dict.fromkeys(words))
+    if not words:
+        return "nothing more"
+    return " or ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
+
+
+def _quantity_fault(slot: Slot, atom: Atom, after: Atom | None) -> Finding | None:
+    """A number without unit, with an unknown one, or a quantity of another kind; None for anything else."""
+    units = units_of(slot.kind)
+    if not units:
+        return None
+    if isinstance(atom.value, Quantity):
+        return _wrong_dimension(slot, atom, atom.value)
+    if atom.kind is not AtomKind.NUMBER:
+        return None
+    if after is not None and after.kind is AtomKind.WORD:
+        near = unit_meant(after.text, units)
+        if near is not None:
+            mend = Mend(f"write `{near}`", (Edit(after.span, near),), safe=after.text.casefold() != "m")
+            return rules.NO_UNIT.at(after.span, f"There is no unit `{after.text}`.", mends=(mend,))
+    message = f"`{atom.text}` needs its unit: {_DUE[slot.kind]}."
+    mends = [Mend(f"write `{atom.text} {unit}`", (Edit(atom.span.after, f" {unit}"),)) for unit in units[:4]]
+    return rules.NO_UNIT.at(atom.span, message, mends=mends)
+
+
+def unit_meant(word: str, units: Sequence[str]) -> str | None:
+    """The unit of these that a word was likely meant to be."""
+    plain = _ALIASES.get(word.casefold())
+    if plain in units:
+        return plain
+    same = [unit for unit in units if unit.casefold() == word.casefold()]
+    if same:
+        return same[0]
+    near = closest(word, [unit for unit in units if len(unit) > 1])
+    return near[0] if near else None
+
+
+def _wrong_dimension(slot: Slot, atom: Atom, value: Quantity) -> Finding:
+    unit = value.unit.symbol
+    number = atom.text[: -len(unit)]
+    near = sorted(units_of(slot.kind), key=lambda u: not (u.startswith(unit) or unit.startswith(u)))
+    mends = [
+        Mend(f"write `{number.strip()} {other}`", (Edit(atom.span, f"{number.strip()} {other}"),)) for other in near[:3]
+    ] if atom.text.endswith(unit) else []
+    kind = _DIMENSION.get(value.dimension, f"a {value.dimension}")
+    message = f"`{atom.text}` is {kind}; here comes {_DUE[slot.kind]}."
+    return rules.WRONG_DIMENSION.at(atom.span, message, mends=mends)
+
+
+def phrase_mends(
+    atoms: Sequence[Atom], miss: Mismatch, templates: Sequence[str], lets: Mapping[str, Quantity]
+) -> tuple[Mend, ...]:
+    """Single changes after which the phrase fits, likeliest first; at most three."""
+    found: list[Mend] = []
+    for mend, changed in _candidates(atoms, miss, templates):
+        if isinstance(read_phrase(changed, templates, lets), Match) and mend not in found:
+            found.append(mend)
+            if len(found) == 3:
+                break
+    return tuple(found)
+
+
+def _candidates(
+    atoms: Sequence[Atom], miss: Mismatch, templates: Sequence[str]
+) -> Iterator[tuple[Mend, list[Atom]]]:
+    for i in range(1, len(atoms)):
+        if atoms[i].text == atoms[i - 1].text:
+            yield _take_out(atoms, i, safe=True)
+    yield from _respelt(atoms, miss, templates)
+    yield from _exchanged(atoms)
+    yield from _put_in(atoms, miss, templates)
+    yield from _parted(atoms, templates)
+    for i in reversed(range(min(miss.index + 1, len(atoms)))):
+        if len(atoms) > 1:
+            yield _take_out(atoms, i)
+
+
+def _take_out(atoms: Sequence[Atom], i: int, safe: bool = False) -> tuple[Mend, list[Atom]]:
+    span = atoms[i].span
+    if i:
+        span = Span(span.file, atoms[i - 1].span.end_line, atoms[i - 1].span.end_column, span.end_line, span.end_column)
+    elif len(atoms) > 1:
+        span = Span(span.file, span.line, span.column, atoms[1].span.line, atoms[1].span.column)
+    return Mend(f"take out `{atoms[i].text}`", (Edit(span, ""),), safe), [*atoms[:i], *atoms[i + 1 :]]
+
+
+def _respelt(
+    atoms: Sequence[Atom], miss: Mismatch, templates: Sequence[str]
+) -> Iterator[tuple[Mend, list[Atom]]]:
+    words = {word for template in templates for piece in pieces_of(template) for word in _words_of(piece)}
+    here = [word for piece in miss.wanted for word in _words_of(piece)]
+    for i in reversed(range(min(miss.index + 1, len(atoms)))):
+        if atoms[i].kind is not AtomKind.WORD:
+            continue
+        for word in (*closest(atoms[i].text, here, 2), *closest(atoms[i].text, words, 3)):
+            if word != atoms[i].text:
+                mend = Mend(f"write `{word}`", (Edit(atoms[i].span, word),), safe=len(word) > 3)
+                yield mend, [*atoms[:i], _word(word, atoms[i].span), *atoms[i + 1 :]]
+
+
+def _words_of(piece: Piece) -> tuple[str, ...]:
+    return (piece,) if isinstance(piece, str) else piece.choices
+
+
+def _word(text: str, span: Span) -> Atom:
+    return Atom(AtomKind.WORD, text, span)
+
+
+def _exchanged(atoms: Sequence[Atom]) -> Iterator[tuple[Mend, list[Atom]]]:
+    for i in range(len(atoms) - 1):
+        one, other = atoms[i], atoms[i + 1]
+        mend = Mend(f"write `{other.text} {one.text}`", (Edit(one.span, other.text), Edit(other.span, one.text)))
+        yield mend, [*atoms[:i], other, one, *atoms[i + 2 :]]
+
+
+def _put_in(
+    atoms: Sequence[Atom], miss: Mismatch, templates: Sequence[str]
+) -> Iterator[tuple[Mend, list[Atom]]]:
+    here = [word for piece in miss.wanted for word in _words_of(piece)]
+    words = {word for template in templates for piece in pieces_of(template) for word in _words_of(piece)}
+    places = dict.fromkeys([min(miss.index, len(atoms)), 0, *range(len(atoms))])
+    for i in places:
+        for word in dict.fromkeys([*here, *sorted(words)]):
+            if i < len(atoms):
+                mend = Mend(f"put in `{word}`", (Edit(atoms[i].span.start, f"{word} "),))
+                yield mend, [*atoms[:i], _word(word, atoms[i].span.start), *atoms[i:]]
+            else:
+                mend = Mend(f"put in `{word}`", (Edit(atoms[-1].span.after, f" {word}"),))
+                yield mend, [*atoms, _word(word, atoms[-1].span.after)]
+
+
+def _parted(atoms: Sequence[Atom], templates: Sequence[str]) -> Iterator[tuple[Mend, list[Atom]]]:
+    """A comma forgotten between two phrases: the first must fit; the second is seen to by itself."""
+    firsts = {first for template in templates if isinstance(first := pieces_of(template)[0], str)}
+    for i in range(1, len(atoms)):
+        if atoms[i].text in firsts and isinstance(read_phrase(atoms[i:], templates, {}), Match):
+            yield Mend(f"put a comma before `{atoms[i].text}`", (Edit(atoms[i - 1].span.after, ","),)), list(atoms[:i])

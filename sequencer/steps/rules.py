@@ -194,7 +194,6 @@ class Machine:
 
 
     def _run_tick(self, tick: int) -> None:
-        self._asked = False
         changes = self._inputs.run(tick)
         self._log.extend(InputChanged(tick, change.input, change.tripped) for change in changes)
         self._guard(tick)

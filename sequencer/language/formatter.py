@@ -27,7 +27,7 @@ INDENT = "    "
 # A line that goes on stands deeper than a block would, so that it is not taken for one.
 CONTINUED = INDENT * 2
 # A head longer than this stands out of the column instead of pushing it to the right.
-LONGEST_HEAD = 32
+LONGEST_HEAD = {"cue": 24, "part": 40}
 # Likewise a line before its comment.
 LONGEST_BEFORE_COMMENT = 76
 
@@ -185,12 +185,15 @@ def _joins(above: _Placed, here: _Placed) -> bool:
 
 
 def _set_column(run: list[_Placed]) -> None:
-    heads = [len(p.rows[0].head) for p in run if p.rows[0].tail and len(p.rows[0].head) <= LONGEST_HEAD]
-    column = max(heads, default=0) + (2 if run and run[0].kind == "cue" else 1)
-    for p in run:
-        first = p.rows[0]
-        first.column = max(column, len(first.head) + 1)
-        if first.tail and p.kind != "other":
+    if not run or run[0].kind == "other":
+        return
+    gap = 2 if run[0].kind == "cue" else 1
+    firsts = [p.rows[0] for p in run]
+    heads = [len(r.head) for r in firsts if r.tail and len(r.head) <= LONGEST_HEAD[run[0].kind]]
+    widest = max(heads, default=0)
+    for p, first in zip(run, firsts, strict=True):
+        first.column = max(widest, len(first.head)) + gap
+        if first.tail:
             for row in p.rows[1:]:
                 row.indent = first.indent + " " * first.column
 
@@ -207,6 +210,8 @@ def _with_comments(physical: list[str], placed: list[_Placed]) -> list[_Row | No
         found = by_number.get(number)
         comment = raw[len(strip_comment(raw)) :].rstrip() if "#" in raw else ""
         if found is not None:
+            if found[0] > above >= 0 and placed[found[0]].depth > placed[above].depth and out[-1] is None:
+                out.pop()
             above, row = found
             row.comment = comment
             out.append(row)

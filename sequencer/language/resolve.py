@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from sequencer.findings import Finding, Label, Span
+from sequencer.findings import Finding, Label, Span, has_errors
 from sequencer.language import name_rules as rules
 from sequencer.language import tree
 from sequencer.language.amounts import count_of, let_quantities, time_us
@@ -20,11 +20,15 @@ from sequencer.show.model import AtMost, NeverSooner, NeverWhile, Night, Placed,
 
 @dataclass(frozen=True, slots=True)
 class Resolved:
-    """`whole`: every line was understood, so what a later stage misses is really missing."""
+    """`whole`: every line was understood, so what a later stage misses is really missing.
+
+    `unsure` names the scares and idles with a line that was not; a later stage would only repeat the fault.
+    """
 
     show: Show
     findings: tuple[Finding, ...]
     whole: bool
+    unsure: frozenset[str]
 
 
 def read_show(data: bytes, name: str, read_file: ReadFile) -> Resolved:
@@ -36,9 +40,11 @@ def read_show(data: bytes, name: str, read_file: ReadFile) -> Resolved:
     book.lets = lets
     book.findings += lets_findings
     parts = PartBuilder(book).build_all()
-    show, whole = _Resolver(book, parts, loaded).show(name)
+    resolver = _Resolver(book, parts, loaded)
+    show = resolver.show(name)
     findings = (*loaded.findings, *book.findings)
-    return Resolved(show, findings, whole and not findings)
+    whole = not resolver.unsure and not has_errors(findings)
+    return Resolved(show, findings, whole, frozenset(resolver.unsure))
 
 
 class _Resolver:
@@ -46,18 +52,17 @@ class _Resolver:
         self.book = book
         self.parts = parts
         self.loaded = loaded
-        self.whole = True
+        self.unsure: set[str] = set()
 
-    def show(self, file: str) -> tuple[Show, bool]:
+    def show(self, file: str) -> Show:
         title = self._title(file)
         routines = tuple(self._routines())
         safes = tuple(safe for safe in self._each(tree.Safe, self._safe))
         nevers: list[NeverWhile | NeverSooner] = list(self._each((tree.NeverWhile, tree.NeverSooner), self._never))
-        show = Show(
+        return Show(
             file, title.title, title.span, self.parts, routines, safes, tuple(nevers),
             tuple(self._at_mosts()), self._night(), self._texts(),
         )
-        return show, self.whole
 
     def _title(self, file: str) -> tree.ShowTitle:
         if self.loaded.title is not None:
@@ -118,7 +123,8 @@ class _Resolver:
         for child in node.block:
             policy.read(child)
         cues = reader.cues(node.block)
-        self.whole = self.whole and reader.whole and policy.whole and not node.repaired and None not in edges
+        if not (reader.whole and policy.whole) or node.repaired or None in edges:
+            self.unsure.add(name)
         if not node.block:
             self.book.findings.append(EMPTY_BLOCK.at(node.span, f"`{head.name.text}` has no lines below it."))
         return Routine(
@@ -151,7 +157,6 @@ class _Resolver:
             if isinstance(child.head, tree.Properties):
                 phrases += child.head.phrases
         actions = reader.actions(phrases)
-        self.whole = self.whole and reader.whole
         if not phrases and not node.block and not edges:
             self.book.findings.append(rules.NOTHING_SAID.at(node.span, f"This `{head.word}` says nothing."))
         return Safe(head.word, tuple(edge for edge in edges if edge is not None), actions, node.span)

@@ -138,7 +138,7 @@ def _colon(text: str, start: str, block: bool) -> Iterator[Repair]:
     if start not in ("phrases_line", "at_most_line", "show_line", "use_line", "let_line", "policy_line"):
         if block and not text.endswith(":"):
             yield Repair("put a colon at the end", len(text), len(text), ":", start, safe=True)
-        for match in re.finditer(r"\s+", text):
+        for match in re.finditer(r"(?<=\S)\s+", text):
             yield Repair(f"put a colon after `{text[:match.start()].split()[-1]}`", match.start(), match.start(),
                          ":", start)
 

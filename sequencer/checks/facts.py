@@ -1,0 +1,27 @@
+"""What a check may look at: the results of the stages before it. A stage that could not run has left None."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from sequencer.board.profiles import Profile
+from sequencer.checks.clips import ClipFile
+from sequencer.schedule.compile import Compiled
+from sequencer.schedule.plan import Plan
+from sequencer.show import Show
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """`whole`: every line of the show was understood, so what is missing is really missing.
+
+    `clips` are the sound files by (speaker, clip); `profile` is that of the one board of the show.
+    """
+
+    show: Show
+    whole: bool
+    clips: Mapping[tuple[str, str], ClipFile]
+    profile: Profile | None = None
+    plan: Plan | None = None
+    compiled: Compiled | None = None

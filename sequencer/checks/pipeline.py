@@ -1,0 +1,119 @@
+"""Bytes of a show -> everything that is known of it: the show, its plan, its program, its findings."""
+
+from __future__ import annotations
+
+import pkgutil
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from importlib import import_module
+from pathlib import Path
+from types import ModuleType
+
+from sequencer.air.stroke import predict_stroke
+from sequencer.board.profiles import Profile, profile_by_name
+from sequencer.checks.clips import SoundLength, measure_clips, sounds_in
+from sequencer.checks.facts import Facts
+from sequencer.findings import Finding, Rule, has_errors, in_order
+from sequencer.language.load import ReadFile, folder_reader
+from sequencer.language.resolve import read_show
+from sequencer.rig.board import Board
+from sequencer.schedule import Compiled, compile_plan, plan_show
+from sequencer.schedule.plan import Plan
+from sequencer.show import Show
+
+ROOMS = ("rig", "cues", "board")
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """`plan` and `compiled` are None where an error before them left nothing to plan or compile."""
+
+    show: Show
+    findings: tuple[Finding, ...]
+    plan: Plan | None
+    compiled: Compiled | None
+    profile: Profile | None
+
+    @property
+    def texts(self) -> Mapping[str, str]:
+        """The text of every file of the show, by the name that findings use."""
+        return self.show.texts
+
+    @property
+    def fine(self) -> bool:
+        return not has_errors(self.findings)
+
+
+def check_file(path: Path) -> Checked:
+    """Checks a show on disk. Raises OSError where the file itself cannot be read."""
+    data = _bytes_of(path)
+    folder = path.parent
+    return check_bytes(data, path.name, folder_reader(folder), sounds_in(folder))
+
+
+def _bytes_of(path: Path) -> bytes:
+    """The file, or so much of it as shows that it is too large."""
+    if path.exists() and not path.is_file():
+        raise IsADirectoryError(f"{path} is not a file")
+    with path.open("rb") as file:
+        return file.read(2_000_001)
+
+
+def check_bytes(data: bytes, name: str, read_file: ReadFile, sound_length: SoundLength) -> Checked:
+    """Checks a show in memory; files it uses and its sounds come through the two functions."""
+    resolved = read_show(data, name, read_file)
+    show = replace(resolved.show, routines=tuple(r for r in resolved.show.routines if r.name not in resolved.unsure))
+    clips = measure_clips(show, sound_length)
+    profile = _profile(show)
+    plan, plan_findings = plan_show(show, predict_stroke, {key: clip.length_us for key, clip in clips.items()})
+    facts = Facts(show, resolved.whole, clips, profile, plan)
+    findings = [*resolved.findings, *plan_findings, *_ask(facts, compiled=False)]
+    if profile is None or not resolved.whole or has_errors(findings):
+        return Checked(show, in_order(findings), plan, None, profile)
+    compiled = compile_plan(show, plan, profile)
+    facts = replace(facts, compiled=compiled)
+    findings += (*compiled.findings, *_ask(facts, compiled=True))
+    return Checked(show, in_order(findings), plan, None if has_errors(findings) else compiled, profile)
+
+
+def _profile(show: Show) -> Profile | None:
+    boards = show.of_kind("board")
+    if len(boards) != 1:
+        return None
+    assert isinstance(boards[0].part, Board)
+    return profile_by_name(boards[0].part.model)
+
+
+def _ask(facts: Facts, compiled: bool) -> Iterator[Finding]:
+    """What the checks see that need a compiled program, or those that do not."""
+    for check in checks():
+        needs = getattr(check, "NEEDS", ())
+        if ("compiled" in needs) == compiled and all(getattr(facts, need) for need in needs):
+            yield from check.find(facts)
+
+
+@lru_cache(maxsize=1)
+def checks() -> tuple[ModuleType, ...]:
+    """Every check, found by its file."""
+    found: list[ModuleType] = []
+    for room in ROOMS:
+        package = import_module(f"sequencer.checks.{room}")
+        names = sorted(module.name for module in pkgutil.iter_modules(package.__path__))
+        found += [import_module(f"{package.__name__}.{name}") for name in names]
+    return tuple(module for module in found if hasattr(module, "find"))
+
+
+def catalogue() -> dict[str, Rule]:
+    """Every rule of the project by its code, in order."""
+    from sequencer.language import name_rules, rules
+    from sequencer.schedule import rules as schedule_rules
+
+    listed: list[Rule] = [*rules.ALL, *name_rules.ALL, *schedule_rules.ALL]
+    for check in checks():
+        listed += _rules_of(check)
+    return {rule.code: rule for rule in sorted(listed, key=lambda rule: rule.code)}
+
+
+def _rules_of(check: ModuleType) -> Iterable[Rule]:
+    return check.RULES if hasattr(check, "RULES") else (check.RULE,)

@@ -1,0 +1,1 @@
+"""Checks of the rig by itself: parts, pins, sounds. See `sequencer.checks`."""

@@ -15,6 +15,7 @@ from sequencer.language.amounts import MOST_ROUNDS, count_of, time_us
 from sequencer.language.book import ROUTINES, Book, Declared
 from sequencer.language.wording import Speaking, word_mismatch
 from sequencer.phrases import Atom, Mismatch, Ref, Value, read_phrase
+from sequencer.rig import KINDS
 from sequencer.rig.drive import Drive, StartRoutine, StopRoutine
 from sequencer.show.model import (
     Action,
@@ -35,6 +36,7 @@ from sequencer.show.model import (
 )
 
 ROUTINE_VERBS = ("starts", "stops")
+ACTORS = (*KINDS, *ROUTINES)
 
 
 @dataclass(slots=True)
@@ -212,7 +214,7 @@ class CueReader:
 
     def _action(self, phrase: tree.Phrase) -> Action | None:
         who, *does = phrase.atoms
-        declared = self._who(who, phrase)
+        declared = self._who(who)
         if declared is None:
             return None
         if declared.kind in ROUTINES:
@@ -235,9 +237,8 @@ class CueReader:
             return None
         return self._driven(placed, outcome.template, outcome.values, phrase.span)
 
-    def _who(self, who: Atom, phrase: tree.Phrase) -> Declared | None:
-        kinds = (*{d.kind for d in self.book.names.values() if d.kind and d.kind != "gesture"},)
-        name = self.book.look_up(who.text, who.span, kinds, self.prop)
+    def _who(self, who: Atom) -> Declared | None:
+        name = self.book.look_up(who.text, who.span, ACTORS, self.prop)
         return self.book.names[name] if name is not None else None
 
     def _not_an_action(

@@ -79,6 +79,10 @@ def at_most(node: tree.Node, book: Book, prop: str | None) -> AtMost | None:
     names = [book.look_up(part.text, part.span, ("cylinder",), prop) for part in head.parts]
     if count is None or None in names:
         return None
+    for name, part in zip(names, head.parts, strict=True):
+        if names.count(name) > 1:
+            book.findings.append(rules.SAID_TWICE.at(part.span, f"`{part.text}` stands here twice."))
+            return None
     if count >= len(names):
         message = f"At most {count} of {len(names)} is always so."
         book.findings.append(rules.OUT_OF_RANGE.at(head.count.span, message))

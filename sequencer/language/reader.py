@@ -104,6 +104,8 @@ class _Reader:
         start = start_of(line, place)
         node = self._head(line, start, place)
         inside = _place_below(node.head, start)
+        if line.block and start == "part_line" and not _has_colon(line.text) and not node.repaired:
+            self._no_colon(line)
         if line.block and inside is None:
             self._no_block(line, start)
             inside = place
@@ -148,6 +150,12 @@ class _Reader:
         finally:
             self.builder.complaints.clear()
         return True
+
+    def _no_colon(self, line: Line) -> None:
+        place = line.span(len(line.text), len(line.text))
+        mend = Mend("put a colon at the end", (Edit(place, ":"),), safe=True)
+        message = "A colon is missing here: lines of this part stand below."
+        self.findings.append(rules.MISSING_COLON.at(place, message, mends=(mend,)))
 
     def _no_block(self, line: Line, start: str) -> None:
         child = line.block[0]

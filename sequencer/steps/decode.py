@@ -1,13 +1,10 @@
-"""Bytes into a program: the exact way back from `encode`, and a plain sentence for every image that is not one.
+"""Bytes into a program: the exact way back from `encode`, and a plain sentence for every image that is not
+one.
 
 An image that decodes encodes again to the same bytes. Whether a board may run it is for `verify`.
 """
 
 from __future__ import annotations
-
-from collections.abc import Callable
-from dataclasses import replace
-from typing import TypeVar
 
 from sequencer.steps import layout
 from sequencer.steps.program import (
@@ -36,7 +33,8 @@ from sequencer.steps.table import (
 )
 from sequencer.steps.varint import read_varint
 
-T = TypeVar("T")
+RowAt = tuple[dict[str, int], int]
+"""The values of a row of a table, and the byte at which it begins."""
 
 
 class BadProgram(Exception):
@@ -53,59 +51,87 @@ def decode(image: bytes) -> Program:
     image = bytes(image)
     header = _checked_header(image)
     at = layout.HEADER_SIZE
-    outputs, at = _rows(image, at, layout.OUTPUT_ROW, header["outputs"], _output)
-    inputs, at = _rows(image, at, layout.INPUT_ROW, header["inputs"], _input)
-    heads, at = _rows(image, at, layout.ROUTINE_ROW, header["routines"], lambda values, where: (values, where))
-    clips, at = _rows(image, at, layout.CLIP_ROW, header["clips"], _clip)
-    program = Program(header["board"], header["show_id"], outputs, inputs, (), clips, header["heartbeat"])
-    return replace(program, routines=_routines(image, at, heads))
+    outputs, at = _rows(image, at, layout.OUTPUT_ROW, header["outputs"])
+    inputs, at = _rows(image, at, layout.INPUT_ROW, header["inputs"])
+    heads, at = _rows(image, at, layout.ROUTINE_ROW, header["routines"])
+    clips, at = _rows(image, at, layout.CLIP_ROW, header["clips"])
+    return Program(
+        header["board"],
+        header["show_id"],
+        tuple(_output(*row) for row in outputs),
+        tuple(_input(*row) for row in inputs),
+        _routines(image, at, heads),
+        tuple(_clip(*row) for row in clips),
+        header["heartbeat"],
+    )
 
 
 def _checked_header(image: bytes) -> dict[str, int]:
     if len(image) < layout.HEADER_SIZE:
-        raise BadProgram(f"the image has {len(image)} bytes, and its header alone takes {layout.HEADER_SIZE}",
-                         len(image))
+        raise BadProgram(
+            f"the image has {len(image)} bytes, and its header alone takes {layout.HEADER_SIZE}", len(image)
+        )
     header = layout.unpack(layout.HEADER, image, 0)
     if header["magic"] != layout.MAGIC:
         raise BadProgram("the image does not begin as a program does", 0)
     if header["version"] != layout.FORMAT_VERSION:
-        raise BadProgram(f"the image has format version {header['version']}, and only "
-                         f"{layout.FORMAT_VERSION} is understood", 2)
+        raise BadProgram(
+            f"the image has format version {header['version']}, and only "
+            f"{layout.FORMAT_VERSION} is understood",
+            2,
+        )
     if header["length"] != len(image):
         raise BadProgram(f"the image says it has {header['length']} bytes, and has {len(image)}", 8)
     if header["crc"] != layout.image_crc(image):
         raise BadProgram("the checksum does not fit the bytes", layout.CRC_AT)
-    for name, most in (("outputs", layout.MOST_PINS), ("inputs", layout.MOST_PINS),
-                       ("routines", layout.MOST_ROUTINES), ("clips", layout.MOST_CLIPS)):
+    for name, most in (
+        ("outputs", layout.MOST_PINS),
+        ("inputs", layout.MOST_PINS),
+        ("routines", layout.MOST_ROUTINES),
+        ("clips", layout.MOST_CLIPS),
+    ):
         if header[name] > most:
             raise BadProgram(f"the image says it has {header[name]} {name}, and the format holds {most}", 10)
     return header
 
 
-def _rows(
-    image: bytes, at: int, parts: tuple[layout.Part, ...], count: int, made: Callable[[dict[str, int], int], T],
-) -> tuple[tuple[T, ...], int]:
+def _rows(image: bytes, at: int, parts: tuple[layout.Part, ...], count: int) -> tuple[list[RowAt], int]:
+    """The rows of a table, each with where it begins, and where the table ends."""
     size = layout.size_of(parts)
     if at + size * count > len(image):
         raise BadProgram(f"a table of {count} rows runs past the end of the image", at)
-    rows = tuple(made(layout.unpack(parts, image, at + i * size), at + i * size) for i in range(count))
-    return rows, at + size * count
+    places = range(at, at + size * count, size)
+    return [(layout.unpack(parts, image, place), place) for place in places], at + size * count
 
 
 def _output(row: dict[str, int], where: int) -> Output:
     if row["exclusion"] > 15:
-        raise BadProgram(f"an output has the exclusion group {row['exclusion']}, and 15 is the last", where + 6)
-    return Output(row["pin"] & layout.INDEX_BITS, bool(row["pin"] & layout.FADES_BIT),
-                  bool(row["pin"] & layout.HIGH_BIT), row["safe"], row["alarm"],
-                  row["longest_on"] * LONGEST_ON_UNIT, row["shortest_on"] * SHORTEST_UNIT,
-                  row["shortest_off"] * SHORTEST_UNIT, row["exclusion"])
+        raise BadProgram(
+            f"an output has the exclusion group {row['exclusion']}, and 15 is the last", where + 6
+        )
+    return Output(
+        row["pin"] & layout.INDEX_BITS,
+        bool(row["pin"] & layout.FADES_BIT),
+        bool(row["pin"] & layout.HIGH_BIT),
+        row["safe"],
+        row["alarm"],
+        row["longest_on"] * LONGEST_ON_UNIT,
+        row["shortest_on"] * SHORTEST_UNIT,
+        row["shortest_off"] * SHORTEST_UNIT,
+        row["exclusion"],
+    )
 
 
 def _input(row: dict[str, int], where: int) -> Input:
     if row["pin"] & 0x40:
         raise BadProgram("an input has a bit set that means nothing", where)
-    return Input(row["pin"] & layout.INDEX_BITS, bool(row["pin"] & layout.HIGH_BIT),
-                 InputKind(row["settle"] >> 14), row["settle"] & SHORT_WAIT_MOST, row["warm_up"] * WARM_UP_UNIT)
+    return Input(
+        row["pin"] & layout.INDEX_BITS,
+        bool(row["pin"] & layout.HIGH_BIT),
+        InputKind(row["settle"] >> 14),
+        row["settle"] & SHORT_WAIT_MOST,
+        row["warm_up"] * WARM_UP_UNIT,
+    )
 
 
 def _clip(row: dict[str, int], where: int) -> Clip:
@@ -116,12 +142,12 @@ def _clip(row: dict[str, int], where: int) -> Clip:
     return Clip(row["output"], row["length"])
 
 
-def _routines(image: bytes, at: int, heads: tuple[tuple[dict[str, int], int], ...]) -> tuple[Routine, ...]:
+def _routines(image: bytes, at: int, heads: list[RowAt]) -> tuple[Routine, ...]:
     begins = [row["body"] for row, _ in heads]
-    if begins and begins[0] != at or not begins and at != len(image):
+    if (begins and begins[0] != at) or (not begins and at != len(image)):
         raise BadProgram("the bytes after the tables belong to no routine", at)
     routines = []
-    for (row, where), begin, after in zip(heads, begins, [*begins[1:], len(image)]):
+    for (row, where), begin, after in zip(heads, begins, [*begins[1:], len(image)], strict=True):
         if not begin <= after <= len(image):
             raise BadProgram("a routine begins outside the image or before the one in front of it", where + 7)
         routines.append(_routine(row, where, image[:after], begin))
@@ -145,9 +171,17 @@ def _routine(row: dict[str, int], where: int, image: bytes, at: int) -> Routine:
     for _ in range(2 if row["policy"] & layout.EVERY_BIT else 0):
         bound, at = _varint(image, at)
         every.append(bound)
-    return Routine(_steps(image, at), tuple(starts), (every[0], every[1]) if every else None,
-                   bool(row["policy"] & layout.IDLE_BIT), row["group"], WhileRunning(row["policy"] & 3), row["rest"],
-                   row["policy"] >> 4, None if row["blocked"] == layout.NONE else row["blocked"])
+    return Routine(
+        _steps(image, at),
+        tuple(starts),
+        (every[0], every[1]) if every else None,
+        bool(row["policy"] & layout.IDLE_BIT),
+        row["group"],
+        WhileRunning(row["policy"] & 3),
+        row["rest"],
+        row["policy"] >> 4,
+        None if row["blocked"] == layout.NONE else row["blocked"],
+    )
 
 
 def _steps(image: bytes, at: int) -> tuple[Step, ...]:
@@ -166,8 +200,10 @@ def _with_skip_in_steps(made: Step, i: int, after: int, number: dict[int, int]) 
     if distance is not None:
         target = number.get(after + distance)
         if target is None:
-            raise BadProgram(f"the step {made.op} skips to byte {after + distance}, where no step of its routine "
-                             "begins", after - 1)
+            raise BadProgram(
+                f"the step {made.op} skips to byte {after + distance}, where no step of its routine begins",
+                after - 1,
+            )
         made = Step(made.op, (*made.args[:-1], target - i - 1))
     return made
 

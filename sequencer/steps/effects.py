@@ -1,7 +1,7 @@
 """What a write makes of an output over time: a level, a fade, a pulse, a flash, a flicker.
 
-An effect has a level, the tick of its next change, and a way to make that change. What of it reaches the pin is left
-to `outputs`, which holds the limits.
+An effect has a level, the tick of its next change, and a way to make that change. What of it reaches the pin
+is left to `outputs`, which holds the limits.
 """
 
 from __future__ import annotations

@@ -38,11 +38,12 @@ def encode(program: Program) -> bytes:
     tables, bodies = _tables_and_bodies(program)
     image = _header(program, len(tables) + sum(map(len, bodies))) + tables + b"".join(bodies)
     crc = layout.image_crc(image).to_bytes(4, "little")
-    return image[:layout.CRC_AT] + crc + image[layout.HEADER_SIZE:]
+    return image[: layout.CRC_AT] + crc + image[layout.HEADER_SIZE :]
 
 
 def step_places(program: Program) -> tuple[tuple[tuple[int, bytes], ...], ...]:
-    """For each routine, for each step, its offset in the image and its bytes. Raises CannotEncode as encode does."""
+    """For each routine, for each step, its offset in the image and its bytes. Raises CannotEncode as encode
+    does."""
     at = _bodies_at(program)
     places = []
     for number, routine in enumerate(program.routines):
@@ -67,7 +68,7 @@ def encode_steps(steps: tuple[Step, ...]) -> tuple[bytes, ...]:
         skip = skip_of(made)
         if skip is not None and i + 1 + skip >= len(steps):
             raise CannotEncode(f"step {i}: the step {made.op} skips past the end of its routine")
-        chunks[i] = _step(made, sum(map(len, chunks[i + 1:i + 1 + (skip or 0)])))
+        chunks[i] = _step(made, sum(map(len, chunks[i + 1 : i + 1 + (skip or 0)])))
     return tuple(chunks)
 
 
@@ -79,7 +80,7 @@ def _step(made: Step, distance: int) -> bytes:
     row = BY_NAME[made.op]
     assert row.code is not None
     out = bytearray([row.code])
-    for field, value in zip(row.fields, made.args):
+    for field, value in zip(row.fields, made.args, strict=True):
         if field.kind is Kind.TRIPPED:
             out[-1] |= value << 7
         elif field.kind in VARINT_KINDS:
@@ -90,11 +91,21 @@ def _step(made: Step, distance: int) -> bytes:
 
 
 def _header(program: Program, rest: int) -> bytes:
-    counts = {"outputs": layout.MOST_PINS, "inputs": layout.MOST_PINS, "routines": layout.MOST_ROUTINES,
-              "clips": layout.MOST_CLIPS}
-    values = {"magic": layout.MAGIC, "version": layout.FORMAT_VERSION, "board": program.board,
-              "show_id": program.show_id, "length": layout.HEADER_SIZE + rest, "heartbeat": program.heartbeat,
-              "crc": 0}
+    counts = {
+        "outputs": layout.MOST_PINS,
+        "inputs": layout.MOST_PINS,
+        "routines": layout.MOST_ROUTINES,
+        "clips": layout.MOST_CLIPS,
+    }
+    values = {
+        "magic": layout.MAGIC,
+        "version": layout.FORMAT_VERSION,
+        "board": program.board,
+        "show_id": program.show_id,
+        "length": layout.HEADER_SIZE + rest,
+        "heartbeat": program.heartbeat,
+        "crc": 0,
+    }
     for name, most in counts.items():
         values[name] = len(getattr(program, name))
         if values[name] > most:
@@ -103,8 +114,12 @@ def _header(program: Program, rest: int) -> bytes:
 
 
 def _bodies_at(program: Program) -> int:
-    rows = ((layout.OUTPUT_ROW, program.outputs), (layout.INPUT_ROW, program.inputs),
-            (layout.ROUTINE_ROW, program.routines), (layout.CLIP_ROW, program.clips))
+    rows = (
+        (layout.OUTPUT_ROW, program.outputs),
+        (layout.INPUT_ROW, program.inputs),
+        (layout.ROUTINE_ROW, program.routines),
+        (layout.CLIP_ROW, program.clips),
+    )
     return layout.HEADER_SIZE + sum(layout.size_of(row) * len(items) for row, items in rows)
 
 
@@ -114,15 +129,17 @@ def _tables_and_bodies(program: Program) -> tuple[bytes, list[bytes]]:
         head, chunks = _body(routine, number)
         bodies.append(head + b"".join(chunks))
     at, routine_rows = _bodies_at(program), []
-    for number, (routine, body) in enumerate(zip(program.routines, bodies)):
+    for number, (routine, body) in enumerate(zip(program.routines, bodies, strict=True)):
         routine_rows.append(_routine(routine, number, at))
         at += len(body)
-    tables = b"".join([
-        *(_output(output, i) for i, output in enumerate(program.outputs)),
-        *(_input(sensor, i) for i, sensor in enumerate(program.inputs)),
-        *routine_rows,
-        *(_clip(clip, i) for i, clip in enumerate(program.clips)),
-    ])
+    tables = b"".join(
+        [
+            *(_output(output, i) for i, output in enumerate(program.outputs)),
+            *(_input(sensor, i) for i, sensor in enumerate(program.inputs)),
+            *routine_rows,
+            *(_clip(clip, i) for i, clip in enumerate(program.clips)),
+        ]
+    )
     return tables, bodies
 
 
@@ -143,24 +160,34 @@ def _output(output: Output, number: int) -> bytes:
     where = f"output {number}"
     _within(output.pin, INDEX_MOST, f"the pin of {where}")
     _within(output.exclusion, 15, f"the exclusion group of {where}")
-    return _packed(layout.OUTPUT_ROW, {
-        "pin": output.pin | output.fades * layout.FADES_BIT | output.active_low * layout.HIGH_BIT,
-        "safe": output.safe, "alarm": output.alarm, "exclusion": output.exclusion,
-        "longest_on": _units(output.longest_on, LONGEST_ON_UNIT, f"the longest on-time of {where}"),
-        "shortest_on": _units(output.shortest_on, SHORTEST_UNIT, f"the shortest on-time of {where}"),
-        "shortest_off": _units(output.shortest_off, SHORTEST_UNIT, f"the shortest off-time of {where}"),
-    }, where)
+    return _packed(
+        layout.OUTPUT_ROW,
+        {
+            "pin": output.pin | output.fades * layout.FADES_BIT | output.active_low * layout.HIGH_BIT,
+            "safe": output.safe,
+            "alarm": output.alarm,
+            "exclusion": output.exclusion,
+            "longest_on": _units(output.longest_on, LONGEST_ON_UNIT, f"the longest on-time of {where}"),
+            "shortest_on": _units(output.shortest_on, SHORTEST_UNIT, f"the shortest on-time of {where}"),
+            "shortest_off": _units(output.shortest_off, SHORTEST_UNIT, f"the shortest off-time of {where}"),
+        },
+        where,
+    )
 
 
 def _input(sensor: Input, number: int) -> bytes:
     where = f"input {number}"
     _within(sensor.pin, INDEX_MOST, f"the pin of {where}")
     _within(sensor.settle, SHORT_WAIT_MOST, f"the settle time of {where}")
-    return _packed(layout.INPUT_ROW, {
-        "pin": sensor.pin | sensor.low_when_tripped * layout.HIGH_BIT,
-        "settle": sensor.settle | sensor.kind << 14,
-        "warm_up": _units(sensor.warm_up, WARM_UP_UNIT, f"the warm-up of {where}"),
-    }, where)
+    return _packed(
+        layout.INPUT_ROW,
+        {
+            "pin": sensor.pin | sensor.low_when_tripped * layout.HIGH_BIT,
+            "settle": sensor.settle | sensor.kind << 14,
+            "warm_up": _units(sensor.warm_up, WARM_UP_UNIT, f"the warm-up of {where}"),
+        },
+        where,
+    )
 
 
 def _routine(routine: Routine, number: int, at: int) -> bytes:
@@ -168,12 +195,23 @@ def _routine(routine: Routine, number: int, at: int) -> bytes:
     _within(routine.rank, 15, f"the rank of {where}")
     if routine.blocked_while is not None:
         _within(routine.blocked_while, INDEX_MOST, f"the input that blocks {where}")
-    return _packed(layout.ROUTINE_ROW, {
-        "policy": (routine.while_running | routine.idle * layout.IDLE_BIT
-                   | (routine.every is not None) * layout.EVERY_BIT | routine.rank << 4),
-        "group": routine.group, "rest": routine.rest, "starts": len(routine.starts), "body": at,
-        "blocked": layout.NONE if routine.blocked_while is None else routine.blocked_while,
-    }, where)
+    return _packed(
+        layout.ROUTINE_ROW,
+        {
+            "policy": (
+                routine.while_running
+                | routine.idle * layout.IDLE_BIT
+                | (routine.every is not None) * layout.EVERY_BIT
+                | routine.rank << 4
+            ),
+            "group": routine.group,
+            "rest": routine.rest,
+            "starts": len(routine.starts),
+            "body": at,
+            "blocked": layout.NONE if routine.blocked_while is None else routine.blocked_while,
+        },
+        where,
+    )
 
 
 def _clip(clip: Clip, number: int) -> bytes:

@@ -73,8 +73,8 @@ _SENTENCES = {
 class OutputEdge:
     """The output takes `level` at `tick`, or, if `over` > 0, goes there evenly in that many ticks.
 
-    A fade starts from the level that the edges before it have led to. One that is cut short by another fade, or
-    frozen by a shortest on-time, is followed in that tick by an edge with the level it had reached.
+    A fade starts from the level that the edges before it have led to. One that is cut short by another fade,
+    or frozen by a shortest on-time, is followed in that tick by an edge with the level it had reached.
     """
 
     tick: int
@@ -161,6 +161,15 @@ class ClipSilenced:
 
 
 Event = (
-    OutputEdge | Started | Skipped | Ended | Killed | ModeChanged | Fault | InputChanged
-    | ClipStarted | ClipEnded | ClipSilenced
+    OutputEdge
+    | Started
+    | Skipped
+    | Ended
+    | Killed
+    | ModeChanged
+    | Fault
+    | InputChanged
+    | ClipStarted
+    | ClipEnded
+    | ClipSilenced
 )

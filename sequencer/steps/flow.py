@@ -1,7 +1,8 @@
-"""What can be said of a routine's steps without running them: which frames are open where, and how long things take.
+"""What can be said of a routine's steps without running them: which frames are open where, and how long
+things take.
 
-Two passes. The first follows every path once, in step order (skips only go forward), and gives each step its open
-frames; the second gives the least and most time and the most steps that can fall into one tick.
+Two passes. The first follows every path once, in step order (skips only go forward), and gives each step its
+open frames; the second gives the least and most time and the most steps that can fall into one tick.
 """
 
 from __future__ import annotations
@@ -55,10 +56,16 @@ def flow_of(steps: tuple[Step, ...]) -> Flow:
     walk = _Walk(steps, frames, closes)
     walk.stretch(0, len(steps), _Reach(((0, 0),), 0))
     ends = walk.ends or [(0, 0)]
-    return Flow(tuple(walk.flaws), tuple(walk.seen[i] for i in range(len(steps))),
-                (min(lo for lo, _ in ends), max(hi for _, hi in ends)), walk.most_run,
-                max((len(stack) + (steps[i].op in LOOPS or steps[i].op == "mark")
-                     for i, stack in enumerate(frames)), default=0))
+    return Flow(
+        tuple(walk.flaws),
+        tuple(walk.seen[i] for i in range(len(steps))),
+        (min(lo for lo, _ in ends), max(hi for _, hi in ends)),
+        walk.most_run,
+        max(
+            (len(stack) + (steps[i].op in LOOPS or steps[i].op == "mark") for i, stack in enumerate(frames)),
+            default=0,
+        ),
+    )
 
 
 def _frames(steps: tuple[Step, ...]) -> tuple[list[tuple[int, ...]], dict[int, int], list[Flaw]]:
@@ -82,12 +89,16 @@ def _frames(steps: tuple[Step, ...]) -> tuple[list[tuple[int, ...]], dict[int, i
                 return [], {}, [Flaw(i, f"the step {made.op} skips into or out of a loop or a mark")]
             before[target] = after
     open_loops = [i for i, made in enumerate(steps) if made.op in LOOPS and i not in closes]
-    return ([stack for stack in before if stack is not None], closes,
-            [Flaw(i, "the loop has no again") for i in open_loops])
+    return (
+        [stack for stack in before if stack is not None],
+        closes,
+        [Flaw(i, "the loop has no again") for i in open_loops],
+    )
 
 
-def _after(made: Step, i: int, stack: tuple[int, ...], steps: tuple[Step, ...],
-           closes: dict[int, int]) -> tuple[int, ...] | Flaw:
+def _after(
+    made: Step, i: int, stack: tuple[int, ...], steps: tuple[Step, ...], closes: dict[int, int]
+) -> tuple[int, ...] | Flaw:
     if made.op in LOOPS or made.op == "mark":
         return (*stack, i)
     if made.op == "again":
@@ -115,8 +126,8 @@ def _next(made: Step, i: int) -> tuple[int, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _Reach:
-    """How a step is reached: per open frame the time spent in it outside inner frames, and the steps so far in
-    this tick."""
+    """How a step is reached: per open frame the time spent in it outside inner frames, and the steps so far
+    in this tick."""
 
     spent: tuple[Span, ...]
     run: int
@@ -124,7 +135,9 @@ class _Reach:
     def joined(self, other: _Reach | None) -> _Reach:
         if other is None:
             return self
-        spent = tuple((min(a[0], b[0]), max(a[1], b[1])) for a, b in zip(self.spent, other.spent))
+        spent = tuple(
+            (min(a[0], b[0]), max(a[1], b[1])) for a, b in zip(self.spent, other.spent, strict=True)
+        )
         return _Reach(spent, max(self.run, other.run))
 
     def total(self) -> Span:
@@ -150,7 +163,8 @@ class _Walk:
     most_run: int = 0
 
     def stretch(self, first: int, stop: int, entry: _Reach) -> _Reach | None:
-        """From `first` to before `stop`, which the paths of the stretch do not pass; how `stop` is reached."""
+        """From `first` to before `stop`, which the paths of the stretch do not pass; how `stop` is
+        reached."""
         reached: dict[int, _Reach] = {first: entry}
         i = first
         while i < stop:

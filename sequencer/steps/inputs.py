@@ -21,7 +21,8 @@ class InputChange:
 
 @dataclass(slots=True)
 class _Pin:
-    """`raw` is what the pin says now, `since` the tick from which it differs from `settled`, `state` what counts."""
+    """`raw` is what the pin says now, `since` the tick from which it differs from `settled`, `state` what
+    counts."""
 
     settle: int
     raw: bool = False
@@ -32,8 +33,8 @@ class _Pin:
 
 
 class Inputs:
-    """The inputs of a board. Before any tick has run they are clear; what they read at tick 0 counts at once and
-    is no change, as a board finds its pins at power-up."""
+    """The inputs of a board. Before any tick has run they are clear; what they read at tick 0 counts at once
+    and is no change, as a board finds its pins at power-up."""
 
     def __init__(self, inputs: tuple[Input, ...]) -> None:
         self._inputs = inputs
@@ -96,6 +97,10 @@ class Inputs:
 
     def next_due(self, tick: int) -> int | None:
         """The next tick, `tick` or later, in which something changes if the pins stay as they are."""
-        due = [pin.since + pin.settle for pin in self._pins if pin.since is not None]
-        due += [pin.pressed_until for pin in self._pins if pin.pressed_until >= tick]
-        return min(due, default=None)
+        due: int | None = None
+        for pin in self._pins:
+            if pin.since is not None and (due is None or pin.since + pin.settle < due):
+                due = pin.since + pin.settle
+            if pin.pressed_until >= tick and (due is None or pin.pressed_until < due):
+                due = pin.pressed_until
+        return due

@@ -1,7 +1,7 @@
 """One running routine: its due time, its frames, and the rule of every step.
 
-A rule is a function of the world and the run; it moves `due` and `at`, and says whether the run may go on in this
-tick. What a start, a stop or a write then does is the world's.
+A rule is a function of the world and the run; it moves `due` and `at`, and says whether the run may go on in
+this tick. What a start, a stop or a write then does is the world's.
 """
 
 from __future__ import annotations
@@ -45,8 +45,8 @@ class World(Protocol):
 
 @dataclass(slots=True)
 class Frame:
-    """A block: `until` counts from its `base`. A loop goes back to `back` while rounds are `left`, or, where it is
-    bound by time, until `deadline` or until its input is in its state."""
+    """A block: `until` counts from its `base`. A loop goes back to `back` while rounds are `left`, or, where
+    it is bound by time, until `deadline` or until its input is in its state."""
 
     base: int
     back: int = -1
@@ -57,8 +57,9 @@ class Frame:
 
 @dataclass(slots=True)
 class Run:
-    """A routine at work. `at` is its next step, `due` the tick from which that step's time counts, `number` which
-    run it is since arming, `wake` the next tick in which it has something to do, if no input changes before."""
+    """A routine at work. `at` is its next step, `due` the tick from which that step's time counts, `number`
+    which run it is since arming, `wake` the next tick in which it has something to do, if no input changes
+    before."""
 
     routine: int
     rank: int
@@ -142,7 +143,9 @@ def _flicker(world: World, run: Run, args: tuple[int, ...]) -> bool:
 def _play(world: World, run: Run, args: tuple[int, ...]) -> bool:
     number = args[0]
     clip = world.clips[number]
-    return _write(world, run, clip.output, Write(lambda tick, was: Pulse(ON, tick + clip.length, clip=number)))
+    return _write(
+        world, run, clip.output, Write(lambda tick, was: Pulse(ON, tick + clip.length, clip=number))
+    )
 
 
 def _write(world: World, run: Run, output: int, write: Write) -> bool:
@@ -270,10 +273,30 @@ def _jump(world: World, run: Run, args: tuple[int, ...]) -> bool:
 
 
 _RULES: dict[str, Rule] = {
-    "end": _end, "set": _set, "wait": _wait, "until": _until, "wait_random": _wait_random,
-    "await_input": _await_input, "await_end": _await_end, "level": _level, "fade": _fade, "pulse": _pulse,
-    "flash": _flash, "flicker": _flicker, "play": _play, "silence": _silence, "start": _start, "stop": _stop,
-    "repeat": _repeat, "repeat_for": _repeat_for, "repeat_until": _repeat_until, "again": _again,
-    "chance": _chance, "skip_unless": _skip_unless, "skip_but_nth": _skip_but_nth, "jump": _jump,
-    "mark": _mark, "unmark": _unmark,
+    "end": _end,
+    "set": _set,
+    "wait": _wait,
+    "until": _until,
+    "wait_random": _wait_random,
+    "await_input": _await_input,
+    "await_end": _await_end,
+    "level": _level,
+    "fade": _fade,
+    "pulse": _pulse,
+    "flash": _flash,
+    "flicker": _flicker,
+    "play": _play,
+    "silence": _silence,
+    "start": _start,
+    "stop": _stop,
+    "repeat": _repeat,
+    "repeat_for": _repeat_for,
+    "repeat_until": _repeat_until,
+    "again": _again,
+    "chance": _chance,
+    "skip_unless": _skip_unless,
+    "skip_but_nth": _skip_but_nth,
+    "jump": _jump,
+    "mark": _mark,
+    "unmark": _unmark,
 }

@@ -52,12 +52,20 @@ OUTPUT_ROW = (
 )
 INPUT_ROW = (
     Part("pin", 1, "bits 0-5 pin; bit 6: 0; bit 7: low when tripped"),
-    Part("settle", 2, "bits 0-13 settle time, ticks; bits 14-15 kind: 0 trigger, 1 end of travel, 2 stop, 3 alarm"),
+    Part(
+        "settle",
+        2,
+        "bits 0-13 settle time, ticks; bits 14-15 kind: 0 trigger, 1 end of travel, 2 stop, 3 alarm",
+    ),
     Part("warm_up", 1, "warm-up in units of 1000 ticks"),
 )
 ROUTINE_ROW = (
-    Part("policy", 1, "bits 0-1 while running: 0 ignore, 1 restart, 2 once more; bit 2 idle; "
-                      "bit 3 has an `every`; bits 4-7 rank"),
+    Part(
+        "policy",
+        1,
+        "bits 0-1 while running: 0 ignore, 1 restart, 2 once more; bit 2 idle; "
+        "bit 3 has an `every`; bits 4-7 rank",
+    ),
     Part("group", 1, "prop number; 255: whole yard"),
     Part("blocked", 1, "input that refuses a start while tripped; 255: none"),
     Part("rest", 3, "ticks after its end in which it does not start"),
@@ -68,8 +76,13 @@ CLIP_ROW = (
     Part("output", 1, "output that plays it"),
     Part("length", 3, "length in ticks, at least 1"),
 )
-ROWS = {"Header": HEADER, "Output row": OUTPUT_ROW, "Input row": INPUT_ROW, "Routine row": ROUTINE_ROW,
-        "Clip row": CLIP_ROW}
+ROWS = {
+    "Header": HEADER,
+    "Output row": OUTPUT_ROW,
+    "Input row": INPUT_ROW,
+    "Routine row": ROUTINE_ROW,
+    "Clip row": CLIP_ROW,
+}
 
 IDLE_BIT = 0x04
 EVERY_BIT = 0x08
@@ -102,11 +115,12 @@ def unpack(parts: tuple[Part, ...], data: bytes, at: int) -> dict[str, int]:
     """The values of the row that begins at `at`; the caller sees to it that it is there."""
     values = {}
     for part in parts:
-        values[part.name] = int.from_bytes(data[at:at + part.size], "little")
+        values[part.name] = int.from_bytes(data[at : at + part.size], "little")
         at += part.size
     return values
 
 
 def image_crc(image: bytes) -> int:
-    """CRC-32 (ISO-HDLC: polynomial 0x04C11DB7 reflected, start and final xor all ones) of all but the CRC itself."""
+    """CRC-32 (ISO-HDLC: polynomial 0x04C11DB7 reflected, start and final xor all ones) of all but the CRC
+    itself."""
     return zlib.crc32(image[HEADER_SIZE:], zlib.crc32(image[:CRC_AT]))

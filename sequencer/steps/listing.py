@@ -1,6 +1,8 @@
-"""A program as people read it: for every step its place, its bytes, its time where that is fixed, and a sentence.
+"""A program as people read it: for every step its place, its bytes, its time where that is fixed, and a
+sentence.
 
-Works on any program, so also as the disassembly of an image. Where the author's lines are known, they stand beside.
+Works on any program, so also as the disassembly of an image. Where the author's lines are known, they stand
+beside.
 """
 
 from __future__ import annotations
@@ -45,11 +47,16 @@ class Names:
     @staticmethod
     def numbered(program: Program) -> Names:
         """Names for a program of which only the bytes are known: output 0, input 0, ..."""
+
         def made(word: str, items: tuple[object, ...]) -> tuple[str, ...]:
             return tuple(f"{word} {i}" for i in range(len(items)))
 
-        return Names(made("output", program.outputs), made("input", program.inputs),
-                     made("routine", program.routines), made("clip", program.clips))
+        return Names(
+            made("output", program.outputs),
+            made("input", program.inputs),
+            made("routine", program.routines),
+            made("clip", program.clips),
+        )
 
 
 def listing(program: Program, names: Names | None = None, source: SourceMap | None = None) -> str:
@@ -77,8 +84,10 @@ def sentence(made: Step, names: Names, skip_to: str | None = None) -> str:
     if fault:
         raise ValueError(fault)
     row = BY_NAME[made.op]
-    words = {field.name: _word(field.kind, value, names, skip_to)
-             for field, value in zip(row.fields, made.args, strict=True)}
+    words = {
+        field.name: _word(field.kind, value, names, skip_to)
+        for field, value in zip(row.fields, made.args, strict=True)
+    }
     return row.listing.format(**words)
 
 
@@ -92,8 +101,12 @@ def seconds(ticks: int) -> str:
 
 
 def _word(kind: Kind, value: int, names: Names, skip_to: str | None) -> str:
-    named = {Kind.OUTPUT: names.outputs, Kind.INPUT: names.inputs, Kind.ROUTINE: names.routines,
-             Kind.CLIP: names.clips}
+    named = {
+        Kind.OUTPUT: names.outputs,
+        Kind.INPUT: names.inputs,
+        Kind.ROUTINE: names.routines,
+        Kind.CLIP: names.clips,
+    }
     if kind in named:
         return _name(named[kind], kind.word, value)
     return _PLAIN_WORDS.get(kind, str)(value) if kind is not Kind.SKIP else f"skip {_target(value, skip_to)}"
@@ -120,9 +133,15 @@ def _target(steps: int, skip_to: str | None) -> str:
 
 
 def _head(program: Program) -> str:
-    asks = f"asks for a heartbeat every {seconds(program.heartbeat)}" if program.heartbeat else "asks for no heartbeat"
-    return (f"program {program.show_id:08x} for board kind {program.board}: {len(program.outputs)} outputs, "
-            f"{len(program.inputs)} inputs, {len(program.routines)} routines, {len(program.clips)} clips; {asks}")
+    asks = (
+        f"asks for a heartbeat every {seconds(program.heartbeat)}"
+        if program.heartbeat
+        else "asks for no heartbeat"
+    )
+    return (
+        f"program {program.show_id:08x} for board kind {program.board}: {len(program.outputs)} outputs, "
+        f"{len(program.inputs)} inputs, {len(program.routines)} routines, {len(program.clips)} clips; {asks}"
+    )
 
 
 def _routine_head(routine: Routine, number: int, names: Names) -> str:
@@ -139,15 +158,21 @@ def _routine_head(routine: Routine, number: int, names: Names) -> str:
 def _starts(routine: Routine, names: Names) -> str:
     if routine.idle:
         return "idle"
-    causes = [f"{_name(names.inputs, 'input', start.input)} {'trips' if start.edge is Edge.TRIPS else 'clears'}"
-              for start in routine.starts]
+    causes = [
+        f"{_name(names.inputs, 'input', start.input)} {'trips' if start.edge is Edge.TRIPS else 'clears'}"
+        for start in routine.starts
+    ]
     if routine.every is not None:
         causes.append(f"every {seconds(routine.every[0])} to {seconds(routine.every[1])}")
     return "on " + " or ".join(causes) if causes else "started by other routines only"
 
 
-def _routine_lines(routine: Routine, places: tuple[tuple[int, bytes], ...], names: Names,
-                   source: tuple[tuple[int, str], ...] | None) -> list[str]:
+def _routine_lines(
+    routine: Routine,
+    places: tuple[tuple[int, bytes], ...],
+    names: Names,
+    source: tuple[tuple[int, str], ...] | None,
+) -> list[str]:
     flow = flow_of(routine.steps)
     lines = []
     for i, (made, (at, chunk)) in enumerate(zip(routine.steps, places, strict=True)):

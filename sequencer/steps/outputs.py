@@ -1,7 +1,8 @@
 """Writes into edges: effects run here, and here every limit of the output table holds whatever the steps say.
 
-In a tick every output first takes its newest write and lets its effect change; then outputs go off, then outputs go
-on, each in output order, so that of two outputs of one exclusion group the one goes off before the other goes on.
+In a tick every output first takes its newest write and lets its effect change; then outputs go off, then
+outputs go on, each in output order, so that of two outputs of one exclusion group the one goes off before the
+other goes on.
 """
 
 from __future__ import annotations
@@ -28,7 +29,8 @@ NEVER = 1 << 62
 
 @dataclass(frozen=True, slots=True)
 class Write:
-    """A wish for an output: the effect, made in the tick in which it is taken from the level the output then has.
+    """A wish for an output: the effect, made in the tick in which it is taken from the level the output then
+    has.
 
     `hurry` is for going to a state of rest: no shortest time holds it.
     """
@@ -44,7 +46,8 @@ def hold(level: int, hurry: bool = False) -> Write:
 
 @dataclass(slots=True)
 class _Line:
-    """One output. `on` counts for the limits, since `since`; `level` and `ramp` are what the edges have told."""
+    """One output. `on` counts for the limits, since `since`; `level` and `ramp` are what the edges have
+    told."""
 
     index: int
     limits: Output
@@ -81,8 +84,10 @@ class Outputs:
     _lines: list[_Line] = field(init=False)
 
     def __post_init__(self) -> None:
-        self._lines = [_Line(i, output, Hold(output.safe), output.safe, output.safe > 0)
-                       for i, output in enumerate(self.table)]
+        self._lines = [
+            _Line(i, output, Hold(output.safe), output.safe, output.safe > 0)
+            for i, output in enumerate(self.table)
+        ]
 
     def write(self, index: int, write: Write) -> None:
         """The newest write of a tick is the one that counts."""
@@ -103,11 +108,17 @@ class Outputs:
 
     def next_due(self) -> int:
         """The next tick in which something changes by itself, or NEVER."""
-        return min((line.due for line in self._lines), default=NEVER)
+        due = NEVER
+        for line in self._lines:
+            if line.due < due:
+                due = line.due
+        return due
 
     def run(self, tick: int) -> None:
         """The last thing in a tick: what reaches the pins."""
         touched = [line for line in self._lines if line.write is not None or line.due <= tick]
+        if not touched:
+            return
         for line in touched:
             self._take_write(line, tick)
             self._let_change(line, tick)

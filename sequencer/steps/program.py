@@ -1,7 +1,8 @@
 """The values of a board program: what the compiler builds, the codec carries and the rules run.
 
-Plain frozen values and nothing else. Time is counted in ticks of 1 ms, as ints; levels run from 0 (off) to 255.
-What fits the bytes is `encode`'s to say, what may run on a board is `verify`'s, what happens is `rules`'.
+Plain frozen values and nothing else. Time is counted in ticks of 1 ms, as ints; levels run from 0 (off) to
+255. What fits the bytes is `encode`'s to say, what may run on a board is `verify`'s, what happens is
+`rules`'.
 """
 
 from __future__ import annotations
@@ -56,8 +57,8 @@ class WhileRunning(IntEnum):
 class Output:
     """One output: its pin, its two states of rest, and the limits that hold whatever the steps say.
 
-    `longest_on` (ticks, a multiple of 500, 0 for no limit), `shortest_on` and `shortest_off` (ticks, multiples
-    of 2). `exclusion` 0 is no group; of the outputs of one group 1..15 at most one is on at a time.
+    `longest_on` (ticks, a multiple of 500, 0 for no limit), `shortest_on` and `shortest_off` (ticks,
+    multiples of 2). `exclusion` 0 is no group; of the outputs of one group 1..15 at most one is on at a time.
     """
 
     pin: int
@@ -150,8 +151,8 @@ class Program:
 class Limits:
     """What one kind of board has room for.
 
-    `frames` counts open loops and marks of one routine, beside the routine itself; `steps_per_tick` is how many
-    steps one routine may take in one tick; the others are counts, and bytes of an encoded program.
+    `frames` counts open loops and marks of one routine, beside the routine itself; `steps_per_tick` is how
+    many steps one routine may take in one tick; the others are counts, and bytes of an encoded program.
     """
 
     program_bytes: int = 480

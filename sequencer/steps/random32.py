@@ -28,7 +28,8 @@ class Random32:
         return x
 
     def below(self, n: int) -> int:
-        """A draw from 0 to n - 1, n at most 2**28: (upper 16 bits of the next word) * n / 65536, rounded down.
+        """A draw from 0 to n - 1, n at most 2**28: (upper 16 bits of the next word) * n / 65536, rounded
+        down.
 
         Above 65536 not every number can come out: a span of 10 min is drawn in steps of about 9 ms.
         """

@@ -1,7 +1,7 @@
 """Random programs that verify, and random stories for them, to hold two sets of rules against each other.
 
-Every step of the table comes up, nested blocks and skips, races between routines, every policy, and limits tight
-enough to bite. The same `random.Random` state gives the same program.
+Every step of the table comes up, nested blocks and skips, races between routines, every policy, and limits
+tight enough to bite. The same `random.Random` state gives the same program.
 """
 
 from __future__ import annotations
@@ -34,21 +34,34 @@ _SHORT = (1, 2, 3, 7, 10, 49, 50, 51, 100, 137)
 
 
 def random_program(draws: random.Random, limits: Limits) -> Program:
-    """A program that verifies against the limits, which must leave room for at least an output and a routine."""
+    """A program that verifies against the limits, which must leave room for at least an output and a
+    routine."""
     outputs = _outputs(draws, draws.randint(1, min(limits.outputs, 8)))
     inputs = _inputs(draws, draws.randint(1, min(limits.inputs, 6)))
-    clips = tuple(Clip(draws.randrange(len(outputs)), draws.choice(_SHORT)) for _ in range(draws.randint(1, 2)))
+    clips = tuple(
+        Clip(draws.randrange(len(outputs)), draws.choice(_SHORT)) for _ in range(draws.randint(1, 2))
+    )
     count = draws.randint(1, min(limits.routines, 7))
     maker = _Maker(draws, limits, outputs, len(inputs), len(clips), count)
     routines = tuple(_routine(maker, inputs) for _ in range(count))
-    program = Program(draws.randrange(256), draws.getrandbits(32), outputs, inputs, routines, clips,
-                      draws.choice((0, 0, 0, 400)))
+    program = Program(
+        draws.randrange(256),
+        draws.getrandbits(32),
+        outputs,
+        inputs,
+        routines,
+        clips,
+        draws.choice((0, 0, 0, 400)),
+    )
     return _made_to_fit(program, limits)
 
 
 def random_story(draws: random.Random, program: Program, until: int) -> tuple[Deed, ...]:
-    """What happens to a board that runs the program, before tick `until`: mostly inputs, at times a request."""
-    deeds = [Deed(0, Call.SET_INPUT, (i, int(sensor.low_when_tripped))) for i, sensor in enumerate(program.inputs)]
+    """What happens to a board that runs the program, before tick `until`: mostly inputs, at times a
+    request."""
+    deeds = [
+        Deed(0, Call.SET_INPUT, (i, int(sensor.low_when_tripped))) for i, sensor in enumerate(program.inputs)
+    ]
     deeds.append(Deed(0, Call.ARM))
     tick = 0
     while tick < until:
@@ -94,15 +107,25 @@ def _output(draws: random.Random, pin: int, taken: set[int]) -> Output:
         if group:
             taken.add(group)
     safe, alarm = draws.choice(((at_rest, 0), (0, at_rest), (at_rest, at_rest)))
-    return Output(pin, fades, draws.random() < 0.3, safe, alarm, longest_on, shortest_on,
-                  draws.choice((0, 0, 0, 2, 10, 60)), group)
+    return Output(
+        pin,
+        fades,
+        draws.random() < 0.3,
+        safe,
+        alarm,
+        longest_on,
+        shortest_on,
+        draws.choice((0, 0, 0, 2, 10, 60)),
+        group,
+    )
 
 
 def _inputs(draws: random.Random, count: int) -> tuple[Input, ...]:
     kinds = [InputKind.TRIGGER, *draws.choices(list(InputKind), (5, 2, 1, 1), k=count - 1)]
-    return tuple(Input(pin, draws.random() < 0.7, kind, draws.choice((0, 0, 1, 5, 20)),
-                       draws.choice((0, 0, 0, 1000)))
-                 for pin, kind in zip(draws.sample(range(64), count), kinds, strict=True))
+    return tuple(
+        Input(pin, draws.random() < 0.7, kind, draws.choice((0, 0, 1, 5, 20)), draws.choice((0, 0, 0, 1000)))
+        for pin, kind in zip(draws.sample(range(64), count), kinds, strict=True)
+    )
 
 
 def _routine(maker: _Maker, inputs: tuple[Input, ...]) -> Routine:
@@ -110,14 +133,23 @@ def _routine(maker: _Maker, inputs: tuple[Input, ...]) -> Routine:
     steps = maker.steps()
     idle = draws.random() < 0.2
     sensors = [i for i, sensor in enumerate(inputs) if sensor.kind not in (InputKind.STOP, InputKind.ALARM)]
-    starts = tuple(Start(index, draws.choice(list(Edge)))
-                   for index in draws.sample(sensors, min(len(sensors), draws.choice((0, 1, 1, 2)))))
+    starts = tuple(
+        Start(index, draws.choice(list(Edge)))
+        for index in draws.sample(sensors, min(len(sensors), draws.choice((0, 1, 1, 2))))
+    )
     lo = draws.choice((1, 90, 300))
     every = (lo, lo + draws.choice((0, 60, 500))) if draws.random() < 0.3 else None
-    return Routine(steps, () if idle else starts, None if idle else every, idle,
-                   draws.choice((0, 1, 1, 2, WHOLE_YARD)), draws.choice(list(WhileRunning)),
-                   draws.choice((0, 0, 1, 80, 400)), draws.choice((0, 0, 3, 15)),
-                   draws.choice((None, None, None, draws.choice(sensors))))
+    return Routine(
+        steps,
+        () if idle else starts,
+        None if idle else every,
+        idle,
+        draws.choice((0, 1, 1, 2, WHOLE_YARD)),
+        draws.choice(list(WhileRunning)),
+        draws.choice((0, 0, 1, 80, 400)),
+        draws.choice((0, 0, 3, 15)),
+        draws.choice((None, None, None, draws.choice(sensors))),
+    )
 
 
 def _made_to_fit(program: Program, limits: Limits) -> Program:
@@ -177,7 +209,11 @@ class _Maker:
             "repeat_for": lambda: step("repeat_for", self._some_ticks() * 2),
             "repeat_until": lambda: step("repeat_until", *self._condition(), self._some_ticks() * 2),
         }[op]()
-        period = step("until", self._some_ticks()) if self.draws.random() < 0.6 else step("wait", self._some_ticks())
+        period = (
+            step("until", self._some_ticks())
+            if self.draws.random() < 0.6
+            else step("wait", self._some_ticks())
+        )
         return [head, *self._block(max(length // 2, 1), depth - 1), period, step("again")]
 
     def _branch(self, length: int, depth: int) -> list[Step]:

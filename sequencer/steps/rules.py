@@ -1,7 +1,7 @@
 """The rules of the board: power-up, arming, stops, and the order of things within one tick.
 
-Program, input levels and requests go in, events come out; the bytes, the link and the pins are left to others.
-A tick is: inputs, stop, alarm, link loss, ends of routines, triggers, steps, outputs.
+Program, input levels and requests go in, events come out; the bytes, the link and the pins are left to
+others. A tick is: inputs, stop, alarm, link loss, ends of routines, triggers, steps, outputs.
 """
 
 from __future__ import annotations
@@ -24,10 +24,11 @@ _NOTHING = Program(board=0, show_id=0)
 class Machine:
     """A board that runs a program: same tables, same inputs, same seed, same outputs to the tick.
 
-    It powers up disarmed at tick 0 with every output safe. `advance(to)` runs every tick from `tick` up to, not
-    including, `to`; what is called between two advances takes effect in the next tick to run, `tick`. Input levels
-    given before tick 0 has run are those found at power-up: they count at once, and start nothing.
-    It skips ticks in which nothing happens, and `every_tick` makes it run them all, with the same events.
+    It powers up disarmed at tick 0 with every output safe. `advance(to)` runs every tick from `tick` up to,
+    not including, `to`; what is called between two advances takes effect in the next tick to run, `tick`.
+    Input levels given before tick 0 has run are those found at power-up: they count at once, and start
+    nothing. It skips ticks in which nothing happens, and `every_tick` makes it run them all, with the same
+    events.
 
     Raises ValueError for a program that does not verify against the limits. A seed of 0 is replaced.
     """
@@ -84,7 +85,8 @@ class Machine:
         return None if due >= NEVER else max(due, self._tick)
 
     def advance(self, to: int, *, every_tick: bool = False) -> tuple[Event, ...]:
-        """Runs the ticks before `to`, and gives the events since the last advance. Raises ValueError for the past."""
+        """Runs the ticks before `to`, and gives the events since the last advance. Raises ValueError for the
+        past."""
         if to < self._tick:
             raise ValueError(f"tick {to} is past; the next one is {self._tick}")
         while True:
@@ -99,9 +101,9 @@ class Machine:
         self._log.clear()
         return events
 
-
     def set_input(self, index: int, level_high: bool) -> None:
-        """The pin of an input reads high or low from now on. Raises ValueError for an input that there is not."""
+        """The pin of an input reads high or low from now on. Raises ValueError for an input that there is
+        not."""
         self._check_input(index)
         self._inputs.set_level(index, level_high)
         self._asked = True
@@ -130,7 +132,8 @@ class Machine:
         return refusal
 
     def disarm(self) -> None:
-        """Ends every routine and every drive by hand, outputs to safe. A stop or an alarm stays what it is."""
+        """Ends every routine and every drive by hand, outputs to safe. A stop or an alarm stays what it
+        is."""
         if self._mode is Mode.ARMED:
             self._halt(Mode.DISARMED, Cause.BY_HAND)
         elif self._mode is Mode.DISARMED:
@@ -181,17 +184,19 @@ class Machine:
 
     def _why_not_drive(self, output: int, level: int, ticks: int) -> str | None:
         if self._mode is not Mode.DISARMED:
-            return {Mode.ARMED: "the board is armed", Mode.STOPPED: "the board is stopped",
-                    Mode.ALARMED: "a house alarm is latched"}[self._mode]
+            return {
+                Mode.ARMED: "the board is armed",
+                Mode.STOPPED: "the board is stopped",
+                Mode.ALARMED: "a house alarm is latched",
+            }[self._mode]
         outputs = self._program.outputs
         if not 0 <= output < len(outputs):
             return f"there is no output {output}; the program has {len(outputs)}"
-        if not 0 <= level <= ON or level not in (0, ON) and not outputs[output].fades:
+        if not 0 <= level <= ON or (level not in (0, ON) and not outputs[output].fades):
             return f"output {output} cannot take the level {level}"
         if not 1 <= ticks <= LONGEST_DRIVE:
             return f"a drive by hand lasts 1 to {LONGEST_DRIVE} ticks, not {ticks}"
         return None
-
 
     def _run_tick(self, tick: int) -> None:
         changes = self._inputs.run(tick)
@@ -205,7 +210,8 @@ class Machine:
         self._asked = False
 
     def _guard(self, tick: int) -> None:
-        """Stop, alarm, link loss, in this order; an alarm outranks a stop, and stays when a stop comes after it."""
+        """Stop, alarm, link loss, in this order; an alarm outranks a stop, and stays when a stop comes after
+        it."""
         if self._mode in (Mode.DISARMED, Mode.ARMED) and self._inputs.any_tripped(self._inputs.stops):
             self._halt(Mode.STOPPED, Cause.STOP_INPUT)
         if self._mode is not Mode.ALARMED and self._inputs.any_tripped(self._inputs.alarms):

@@ -14,8 +14,8 @@ from sequencer.steps.events import (
     Fault,
     FaultCode,
     Killed,
-    SkipReason,
     Skipped,
+    SkipReason,
     Started,
 )
 from sequencer.steps.inputs import InputChange, Inputs
@@ -40,7 +40,11 @@ class _Standing:
 
 @dataclass(slots=True)
 class Running:
-    """The routines of a program on a board that is armed, or (with nothing running) is not."""
+    """The routines of a program on a board that is armed, or (with nothing running) is not.
+
+    `_clock` is the next tick in which a routine can start without an input, as things were when nothing had
+    `_stirred` since; `_joined` says that a run has begun while others take their steps.
+    """
 
     program: Program
     limits: Limits
@@ -52,6 +56,9 @@ class Running:
     _standings: list[_Standing] = field(init=False)
     _runs: dict[int, Run] = field(init=False, default_factory=dict)
     _owner: dict[int, int] = field(init=False, default_factory=dict)
+    _clock: int = 0
+    _stirred: bool = True
+    _joined: bool = False
 
     def __post_init__(self) -> None:
         self._standings = [_Standing(routine) for routine in self.program.routines]
@@ -62,8 +69,10 @@ class Running:
         return self.program.clips
 
     def arm(self, tick: int) -> None:
-        """Forgets all earlier runs, and draws, in routine order, when those start that start by themselves."""
+        """Forgets all earlier runs, and draws, in routine order, when those start that start by
+        themselves."""
         self._standings = [_Standing(routine, ready=tick) for routine in self.program.routines]
+        self._stirred = True
         for standing in self._standings:
             self._draw_every(standing, tick)
 
@@ -72,18 +81,21 @@ class Running:
         self.log.extend(Killed(tick, number, cause) for number in sorted(self._runs))
         self._runs.clear()
         self._owner.clear()
+        self._stirred = True
         self._standings = [_Standing(routine) for routine in self.program.routines]
-
 
     def end_due(self, tick: int) -> None:
         """Ends the runs that have nothing but their end left."""
         self.tick = tick
-        for run in [self._runs[number] for number in sorted(self._runs)]:
-            if run.at_end(tick):
-                self.finish(run)
+        over = [run for run in self._runs.values() if run.at_end(tick)]
+        for run in sorted(over, key=lambda run: run.routine):
+            self.finish(run)
 
     def trigger(self, changes: list[InputChange]) -> None:
         """Starts what input changes, clocks and kept wishes ask for, then the idles, in routine order."""
+        if not changes and not self._stirred and self.tick < self._clock:
+            return
+        self._stirred = True
         for number, standing in enumerate(self._standings):
             if standing.once_more and self._refusal(number) is None and number not in self._runs:
                 self._start(number, Cause.ONCE_MORE)
@@ -99,27 +111,42 @@ class Running:
                 self._start(number, Cause.IDLE)
 
     def step(self) -> None:
-        """Every run takes the steps that are due, by rank, then number; a run that starts meanwhile joins in."""
+        """Every run takes the steps that are due, by rank, then number; a run that starts meanwhile joins
+        in."""
         for run in self._runs.values():
             run.ran = False
-        while True:
-            ready = [run for run in self._runs.values()
-                     if not run.ran and (run.awaits or run.wake <= self.tick)]
-            if not ready:
-                return
-            run = min(ready, key=lambda run: (run.rank, run.routine))
-            run.ran = True
+        ready = self._ready()
+        while ready:
+            run = ready.pop(0)
+            if not run.alive:
+                continue
+            run.ran, self._joined = True, False
             run_steps(self, run, self.limits.steps_per_tick)
+            if self._joined:
+                ready = self._ready()
+
+    def _ready(self) -> list[Run]:
+        ready = [run for run in self._runs.values() if not run.ran and (run.awaits or run.wake <= self.tick)]
+        return sorted(ready, key=lambda run: (run.rank, run.routine)) if len(ready) > 1 else ready
 
     def next_due(self, tick: int) -> int:
         """The next tick, `tick` or later, in which a routine has something to do if no input changes."""
-        due = min((run.wake for run in self._runs.values()), default=NEVER)
+        if self._stirred:
+            self._clock = self._next_start(tick)
+            self._stirred = False
+        due = self._clock
+        for run in self._runs.values():
+            if run.wake < due:
+                due = run.wake
+        return due
+
+    def _next_start(self, tick: int) -> int:
+        due = NEVER
         for number, standing in enumerate(self._standings):
             due = min(due, standing.every_due)
             if standing.routine.idle or standing.once_more:
                 due = min(due, self._could_start(number, tick))
         return due
-
 
     def tripped(self, index: int) -> bool:
         """The settled state of an input."""
@@ -136,6 +163,7 @@ class Running:
 
     def start_by_step(self, run: Run, number: int) -> None:
         """A step asks for a start; an idle is let go, and starts by the idles' own rule in the next tick."""
+        self._stirred = True
         if self._standings[number].routine.idle:
             self._standings[number].held = False
         else:
@@ -143,6 +171,7 @@ class Running:
 
     def stop_by_step(self, number: int) -> None:
         """A step kills a routine, and a start that it waits for; an idle stays stopped."""
+        self._stirred = True
         standing = self._standings[number]
         standing.once_more = False
         standing.held = standing.routine.idle
@@ -155,7 +184,6 @@ class Running:
         if not run.idle:
             self._owner = {output: owner for output, owner in self._owner.items() if owner != run.routine}
             self._free_idles(run.routine)
-
 
     def _asked_by(self, routine: Routine, changes: list[InputChange]) -> InputChange | None:
         for change in changes:
@@ -219,6 +247,7 @@ class Running:
         standing.started_at = self.tick
         standing.once_more = False
         self._draw_every(standing, self.tick)
+        self._joined = self._stirred = True
         self._runs[number] = Run(number, routine.rank, routine.idle, routine.steps, self.tick, standing.runs)
         self.log.append(Started(self.tick, number, cause, subject))
 
@@ -227,9 +256,9 @@ class Running:
         if every is not None:
             standing.every_due = tick + every[0] + self.draws.below(every[1] - every[0] + 1)
 
-
     def _make_way(self, routine: Routine) -> None:
-        """The idles that may not run beside the routine end, with all they left on; if need be one more does."""
+        """The idles that may not run beside the routine end, with all they left on; if need be one more
+        does."""
         for number, standing in enumerate(self._standings):
             if standing.routine.idle and _in_the_way(standing.routine, routine):
                 self._kill(number, Cause.GIVES_WAY)
@@ -239,17 +268,23 @@ class Running:
             self._kill(last.routine, Cause.SLOT_NEEDED)
 
     def _idle_may_start(self, number: int) -> bool:
-        return self._could_start(number, self.tick) <= self.tick and self._standings[number].started_at != self.tick
+        return (
+            self._could_start(number, self.tick) <= self.tick
+            and self._standings[number].started_at != self.tick
+        )
 
     def _could_start(self, number: int, tick: int) -> int:
-        """The tick, `tick` or later, in which an idle, or a start that is kept, can come about as things are."""
+        """The tick, `tick` or later, in which an idle, or a start that is kept, can come about as things
+        are."""
         standing = self._standings[number]
         routine = standing.routine
         blocked = routine.blocked_while is not None and self.inputs.tripped(routine.blocked_while)
         if number in self._runs or standing.held or blocked or not self._slot_for(routine):
             return NEVER
-        if routine.idle and any(not run.idle and _in_the_way(routine, self.program.routines[run.routine])
-                                for run in self._runs.values()):
+        if routine.idle and any(
+            not run.idle and _in_the_way(routine, self.program.routines[run.routine])
+            for run in self._runs.values()
+        ):
             return NEVER
         return max(tick, standing.ready)
 
@@ -259,7 +294,6 @@ class Running:
         for standing in self._standings:
             if standing.routine.idle and _in_the_way(standing.routine, scare):
                 standing.ready = max(standing.ready, self.tick + 1)
-
 
     def _kill(self, number: int, cause: Cause) -> None:
         """Ends a run, if there is one, and puts to safe the outputs that are the routine's own."""
@@ -275,6 +309,7 @@ class Running:
 
     def _forget(self, run: Run) -> None:
         run.alive = False
+        self._stirred = True
         del self._runs[run.routine]
         standing = self._standings[run.routine]
         rest = standing.routine.rest

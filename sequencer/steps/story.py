@@ -1,7 +1,7 @@
 """What comes from outside over a run, as values: input levels, trips and requests, each at its tick.
 
-A story told to two machines with the same program and seed gives the same events; told to the board's C it must give
-the same edges.
+A story told to two machines with the same program and seed gives the same events; told to the board's C it
+must give the same edges.
 """
 
 from __future__ import annotations
@@ -35,8 +35,11 @@ class Deed:
     args: tuple[int, ...] = ()
 
 
-def tell(machine: Machine, deeds: Iterable[Deed], until: int, *, every_tick: bool = False) -> tuple[Event, ...]:
-    """Plays a story, in tick order, and runs on to before `until`; all events. Raises ValueError for a tick past."""
+def tell(
+    machine: Machine, deeds: Iterable[Deed], until: int, *, every_tick: bool = False
+) -> tuple[Event, ...]:
+    """Plays a story, in tick order, and runs on to before `until`; all events. Raises ValueError for a tick
+    past."""
     events: list[Event] = []
     for deed in deeds:
         events += machine.advance(deed.tick, every_tick=every_tick)

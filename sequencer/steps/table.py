@@ -1,4 +1,5 @@
-"""The instruction table: one row for each step, from which codec, checks, listing, document and random programs derive.
+"""The instruction table: one row for each step, from which codec, checks, listing, document and random
+programs derive.
 
 A row says the name, the code, the fields with their least and most, what the step does, and its listing line.
 A new step is one row here, and its rule in `interpreter.py` (and its case in the board's C).
@@ -62,7 +63,8 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One step. `code` is its first byte, or None where only the packed form exists; `packed` says that form."""
+    """One step. `code` is its first byte, or None where only the packed form exists; `packed` says that
+    form."""
 
     name: str
     code: int | None
@@ -82,64 +84,177 @@ _STATE = Field("tripped", Kind.TRIPPED, "1: tripped is wanted, 0: clear")
 _SKIP = Field("skip", Kind.SKIP, "steps to pass over")
 
 ROWS: tuple[Row, ...] = (
-    Row("set", None, (_OUT, Field("on", Kind.ON, "1 on, 0 off")),
-        "The output takes level 255 or 0.", "{output} {on}", packed="1 L oooooo"),
-    Row("wait", 0x01, (Field("ticks", Kind.SOME_TICKS, "how long"),),
+    Row(
+        "set",
+        None,
+        (_OUT, Field("on", Kind.ON, "1 on, 0 off")),
+        "The output takes level 255 or 0.",
+        "{output} {on}",
+        packed="1 L oooooo",
+    ),
+    Row(
+        "wait",
+        0x01,
+        (Field("ticks", Kind.SOME_TICKS, "how long"),),
         "due = due + ticks. Up to 16383 ticks in the packed form of two bytes, above in the long one.",
-        "wait {ticks}", packed="01 hhhhhh llllllll"),
+        "wait {ticks}",
+        packed="01 hhhhhh llllllll",
+    ),
     Row("end", 0x00, (), "The routine ends; its outputs stay as they are.", "end"),
-    Row("until", 0x02, (Field("ticks", Kind.TICKS, "time since the base of the innermost frame"),),
-        "due = the later of due and base + ticks.", "until {ticks} since this block began"),
-    Row("wait_random", 0x03, (Field("lo", Kind.TICKS, "the least"), Field("span", Kind.TICKS, "added at most")),
-        "due = due + lo + a draw below span + 1.", "wait {lo}, and up to {span} more at random"),
-    Row("await_input", 0x04, (_IN, _STATE, Field("bound", Kind.TICKS, "the longest wait")),
+    Row(
+        "until",
+        0x02,
+        (Field("ticks", Kind.TICKS, "time since the base of the innermost frame"),),
+        "due = the later of due and base + ticks.",
+        "until {ticks} since this block began",
+    ),
+    Row(
+        "wait_random",
+        0x03,
+        (Field("lo", Kind.TICKS, "the least"), Field("span", Kind.TICKS, "added at most")),
+        "due = due + lo + a draw below span + 1.",
+        "wait {lo}, and up to {span} more at random",
+    ),
+    Row(
+        "await_input",
+        0x04,
+        (_IN, _STATE, Field("bound", Kind.TICKS, "the longest wait")),
         "Goes on in the tick in which the input is in the state, which is then due; at due + bound at the latest.",
-        "wait until {input} is {tripped}, at most {bound}"),
-    Row("await_end", 0x05, (_IN, _STATE, Field("bound", Kind.TICKS, "the longest wait")),
+        "wait until {input} is {tripped}, at most {bound}",
+    ),
+    Row(
+        "await_end",
+        0x05,
+        (_IN, _STATE, Field("bound", Kind.TICKS, "the longest wait")),
         "As await_input, but to pass the bound is logged as the fault END_NOT_REACHED.",
-        "wait until {input} is {tripped}, a fault after {bound}"),
-    Row("level", 0x06, (_OUT, Field("level", Kind.LEVEL, "the new level")),
-        "The output takes the level.", "{output} to {level}"),
-    Row("fade", 0x07, (_OUT, Field("level", Kind.LEVEL, "the level at the end"),
-                       Field("ticks", Kind.FADE_TICKS, "how long")),
+        "wait until {input} is {tripped}, a fault after {bound}",
+    ),
+    Row(
+        "level",
+        0x06,
+        (_OUT, Field("level", Kind.LEVEL, "the new level")),
+        "The output takes the level.",
+        "{output} to {level}",
+    ),
+    Row(
+        "fade",
+        0x07,
+        (
+            _OUT,
+            Field("level", Kind.LEVEL, "the level at the end"),
+            Field("ticks", Kind.FADE_TICKS, "how long"),
+        ),
         "The output goes from the level it has to the new one, evenly over the ticks.",
-        "{output} to {level} over {ticks}"),
-    Row("pulse", 0x08, (_OUT, Field("ticks", Kind.FADE_TICKS, "how long it is on")),
+        "{output} to {level} over {ticks}",
+    ),
+    Row(
+        "pulse",
+        0x08,
+        (_OUT, Field("ticks", Kind.FADE_TICKS, "how long it is on")),
         "The output is on (255) now and off that many ticks later; the routine goes on at once.",
-        "{output} on for {ticks}"),
-    Row("flash", 0x09, (_OUT, Field("half", Kind.FADE_TICKS, "half a period"),
-                        Field("ticks", Kind.FADE_TICKS, "how long in all")),
+        "{output} on for {ticks}",
+    ),
+    Row(
+        "flash",
+        0x09,
+        (
+            _OUT,
+            Field("half", Kind.FADE_TICKS, "half a period"),
+            Field("ticks", Kind.FADE_TICKS, "how long in all"),
+        ),
         "On for half, off for half, and so on; off when ticks are over. The routine goes on at once.",
-        "{output} flashes, {half} on and {half} off, for {ticks}"),
-    Row("flicker", 0x0A, (_OUT, Field("lo", Kind.LEVEL, "the darkest"), Field("hi", Kind.LEVEL, "the brightest"),
-                          Field("ticks", Kind.FADE_TICKS, "how long")),
+        "{output} flashes, {half} on and {half} off, for {ticks}",
+    ),
+    Row(
+        "flicker",
+        0x0A,
+        (
+            _OUT,
+            Field("lo", Kind.LEVEL, "the darkest"),
+            Field("hi", Kind.LEVEL, "the brightest"),
+            Field("ticks", Kind.FADE_TICKS, "how long"),
+        ),
         "Now and every 50 ticks the output takes lo + a draw below hi - lo + 1; lo when ticks are over.",
-        "{output} flickers {lo} to {hi} for {ticks}"),
-    Row("play", 0x0B, (Field("clip", Kind.CLIP, "which clip"),),
-        "The clip's output is on (255) now and off when the clip's length is over.", "play {clip}"),
-    Row("silence", 0x0C, (_OUT,), "The output goes off, and a clip that it plays is silenced.", "{output} silent"),
-    Row("start", 0x0D, (Field("routine", Kind.ROUTINE, "which routine"),),
-        "Asks to start the routine, in this tick, by that routine's own rules.", "start {routine}"),
-    Row("stop", 0x0E, (Field("routine", Kind.ROUTINE, "which routine"),),
+        "{output} flickers {lo} to {hi} for {ticks}",
+    ),
+    Row(
+        "play",
+        0x0B,
+        (Field("clip", Kind.CLIP, "which clip"),),
+        "The clip's output is on (255) now and off when the clip's length is over.",
+        "play {clip}",
+    ),
+    Row(
+        "silence",
+        0x0C,
+        (_OUT,),
+        "The output goes off, and a clip that it plays is silenced.",
+        "{output} silent",
+    ),
+    Row(
+        "start",
+        0x0D,
+        (Field("routine", Kind.ROUTINE, "which routine"),),
+        "Asks to start the routine, in this tick, by that routine's own rules.",
+        "start {routine}",
+    ),
+    Row(
+        "stop",
+        0x0E,
+        (Field("routine", Kind.ROUTINE, "which routine"),),
         "Kills the routine; an idle stays stopped until a step starts it or the board is armed anew.",
-        "stop {routine}"),
-    Row("repeat", 0x0F, (Field("count", Kind.COUNT, "how many rounds"),),
-        "Opens a loop frame; again goes back until the rounds are done.", "repeat {count} times:"),
-    Row("repeat_for", 0x10, (Field("ticks", Kind.SOME_TICKS, "how long"),),
+        "stop {routine}",
+    ),
+    Row(
+        "repeat",
+        0x0F,
+        (Field("count", Kind.COUNT, "how many rounds"),),
+        "Opens a loop frame; again goes back until the rounds are done.",
+        "repeat {count} times:",
+    ),
+    Row(
+        "repeat_for",
+        0x10,
+        (Field("ticks", Kind.SOME_TICKS, "how long"),),
         "Opens a loop frame; the loop ends at the first again whose due is ticks or more after the entry.",
-        "repeat for {ticks}:"),
-    Row("repeat_until", 0x11, (_IN, _STATE, Field("bound", Kind.SOME_TICKS, "the longest")),
+        "repeat for {ticks}:",
+    ),
+    Row(
+        "repeat_until",
+        0x11,
+        (_IN, _STATE, Field("bound", Kind.SOME_TICKS, "the longest")),
         "Opens a loop frame; the loop ends at an again at which the input is in the state, or whose due is bound "
-        "or more after the entry.", "repeat until {input} is {tripped}, at most {bound}:"),
-    Row("again", 0x12, (), "The end of the loop: goes back with base = due, or closes the frame and goes on.",
-        "again"),
-    Row("chance", 0x13, (Field("k", Kind.SMALL, "so many"), Field("of", Kind.SMALL, "out of so many"), _SKIP),
-        "Goes on if a draw below `of` is below k, else skips.", "{k} times in {of} go on, else {skip}"),
-    Row("skip_unless", 0x14, (_IN, _STATE, _SKIP),
-        "Goes on if the input is in the state, else skips.", "unless {input} is {tripped}, {skip}"),
-    Row("skip_but_nth", 0x15, (Field("n", Kind.SMALL, "every so many runs"), _SKIP),
+        "or more after the entry.",
+        "repeat until {input} is {tripped}, at most {bound}:",
+    ),
+    Row(
+        "again",
+        0x12,
+        (),
+        "The end of the loop: goes back with base = due, or closes the frame and goes on.",
+        "again",
+    ),
+    Row(
+        "chance",
+        0x13,
+        (Field("k", Kind.SMALL, "so many"), Field("of", Kind.SMALL, "out of so many"), _SKIP),
+        "Goes on if a draw below `of` is below k, else skips.",
+        "{k} times in {of} go on, else {skip}",
+    ),
+    Row(
+        "skip_unless",
+        0x14,
+        (_IN, _STATE, _SKIP),
+        "Goes on if the input is in the state, else skips.",
+        "unless {input} is {tripped}, {skip}",
+    ),
+    Row(
+        "skip_but_nth",
+        0x15,
+        (Field("n", Kind.SMALL, "every so many runs"), _SKIP),
         "Goes on if the number of this run, from 1 since arming, is a multiple of n, else skips.",
-        "but on every run {n}, {skip}"),
+        "but on every run {n}, {skip}",
+    ),
     Row("jump", 0x16, (_SKIP,), "Skips.", "{skip}"),
     Row("mark", 0x17, (), "Opens a frame whose base is due.", "times from here:"),
     Row("unmark", 0x18, (), "Closes the frame that a mark opened.", "times as before"),
@@ -187,10 +302,12 @@ def argument_fault(made: Step) -> str | None:
         return f"there is no step called {made.op!r}"
     if len(made.args) != len(row.fields):
         return f"the step {made.op} takes {len(row.fields)} arguments and has {len(made.args)}"
-    for field, value in zip(row.fields, made.args):
+    for field, value in zip(row.fields, made.args, strict=True):
         if not field.kind.least <= value <= field.kind.most:
-            return (f"{field.name} of the step {made.op} is {value}, "
-                    f"and must lie in {field.kind.least} to {field.kind.most}")
+            return (
+                f"{field.name} of the step {made.op} is {value}, "
+                f"and must lie in {field.kind.least} to {field.kind.most}"
+            )
     if made.op == "chance" and made.args[0] > made.args[1]:
         return f"a chance of {made.args[0]} in {made.args[1]} is more than certain"
     if made.op == "flicker" and made.args[1] > made.args[2]:

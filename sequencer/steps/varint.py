@@ -1,6 +1,8 @@
-"""Numbers of one to four bytes: unsigned LEB128, seven bits a byte, the lowest first, bit 7 set on all but the last.
+"""Numbers of one to four bytes: unsigned LEB128, seven bits a byte, the lowest first, bit 7 set on all but
+the last.
 
-The form is that of the DWARF debugging format (version 5, section 7.6), held to four bytes and to the shortest form.
+The form is that of the DWARF debugging format (version 5, section 7.6), held to four bytes and to the
+shortest form.
 """
 
 from __future__ import annotations

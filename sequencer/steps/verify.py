@@ -1,7 +1,7 @@
 """Whether a board of given limits may run a program: every reason why not, as a sentence.
 
-The compiler asks before it sends, the board before it commits, and a machine before it runs. What is only unwise
-is not said here; how many routines can meet (which costs starts, not safety) is `running_at_once`.
+The compiler asks before it sends, the board before it commits, and a machine before it runs. What is only
+unwise is not said here; how many routines can meet (which costs starts, not safety) is `running_at_once`.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ from sequencer.steps.table import BY_NAME, NEED_FADES, Kind, argument_fault, out
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Why a program may not run: a sentence, and the routine and step that it concerns, where there is one."""
+    """Why a program may not run: a sentence, and the routine and step that it concerns, where there is
+    one."""
 
     text: str
     routine: int | None = None
@@ -34,7 +35,8 @@ def verify(program: Program, limits: Limits) -> tuple[Problem, ...]:
 
 
 def running_at_once(program: Program) -> int:
-    """The most routines that the program can have running in one tick; above `routines_running` starts are lost.
+    """The most routines that the program can have running in one tick; above `routines_running` starts are
+    lost.
 
     Either some scare runs, or the idles of the whole yard do; within a prop, either its scares or its idles.
     """
@@ -59,7 +61,9 @@ def _sizes(program: Program, limits: Limits) -> Iterator[Problem]:
         yield Problem(str(fault))
     else:
         if size > limits.program_bytes:
-            yield Problem(f"the program takes {size} bytes, and the board has room for {limits.program_bytes}")
+            yield Problem(
+                f"the program takes {size} bytes, and the board has room for {limits.program_bytes}"
+            )
 
 
 def _outputs(program: Program) -> Iterator[Problem]:
@@ -70,8 +74,10 @@ def _outputs(program: Program) -> Iterator[Problem]:
         for what, level in (("safe", output.safe), ("alarm", output.alarm)):
             yield from _state_of_rest(program, number, what, level)
         if 0 < output.longest_on < output.shortest_on:
-            yield Problem(f"output {number} may be on for {output.longest_on} ticks at the longest, and must be for "
-                          f"{output.shortest_on}")
+            yield Problem(
+                f"output {number} may be on for {output.longest_on} ticks at the longest, and must be for "
+                f"{output.shortest_on}"
+            )
     sensor_pins = [sensor.pin for sensor in program.inputs]
     for number, pin in enumerate(sensor_pins):
         if pin in sensor_pins[:number]:
@@ -81,13 +87,20 @@ def _outputs(program: Program) -> Iterator[Problem]:
 def _state_of_rest(program: Program, number: int, what: str, level: int) -> Iterator[Problem]:
     output = program.outputs[number]
     if level and output.longest_on:
-        yield Problem(f"output {number} is on in its {what} state, and has a longest on-time of "
-                      f"{output.longest_on} ticks")
+        yield Problem(
+            f"output {number} is on in its {what} state, and has a longest on-time of "
+            f"{output.longest_on} ticks"
+        )
     if level not in (0, ON) and not output.fades:
         yield Problem(f"output {number} has the {what} level {level}, and is only off (0) or on (255)")
-    if level and output.exclusion and any(_on_too(other, what, output.exclusion)
-                                          for other in program.outputs[:number]):
-        yield Problem(f"output {number} is on in its {what} state, as another output of group {output.exclusion} is")
+    if (
+        level
+        and output.exclusion
+        and any(_on_too(other, what, output.exclusion) for other in program.outputs[:number])
+    ):
+        yield Problem(
+            f"output {number} is on in its {what} state, as another output of group {output.exclusion} is"
+        )
 
 
 def _on_too(other: Output, what: str, group: int) -> bool:
@@ -97,7 +110,9 @@ def _on_too(other: Output, what: str, group: int) -> bool:
 def _clips(program: Program) -> Iterator[Problem]:
     for number, clip in enumerate(program.clips):
         if clip.output >= len(program.outputs):
-            yield Problem(f"clip {number} plays on output {clip.output}, and there are {len(program.outputs)}")
+            yield Problem(
+                f"clip {number} plays on output {clip.output}, and there are {len(program.outputs)}"
+            )
 
 
 def _routine(program: Program, number: int, routine: Routine) -> Iterator[Problem]:
@@ -109,11 +124,15 @@ def _routine(program: Program, number: int, routine: Routine) -> Iterator[Proble
         if start.input < count and program.inputs[start.input].kind in (InputKind.STOP, InputKind.ALARM):
             yield Problem(f"the routine is started by input {start.input}, which stops the board", number)
     if routine.every is not None and not 1 <= routine.every[0] <= routine.every[1]:
-        yield Problem(f"the routine starts every {routine.every[0]} to {routine.every[1]} ticks, which is no span of "
-                      "at least a tick", number)
+        yield Problem(
+            f"the routine starts every {routine.every[0]} to {routine.every[1]} ticks, which is no span of "
+            "at least a tick",
+            number,
+        )
     if routine.idle and (routine.starts or routine.every is not None):
-        yield Problem("the routine is an idle, which runs whenever nothing else does, and has starts of its own",
-                      number)
+        yield Problem(
+            "the routine is an idle, which runs whenever nothing else does, and has starts of its own", number
+        )
 
 
 def _steps(program: Program, number: int, routine: Routine, limits: Limits) -> Iterator[Problem]:
@@ -131,9 +150,13 @@ def _steps(program: Program, number: int, routine: Routine, limits: Limits) -> I
 
 
 def _index_fault(program: Program, made: Step) -> str | None:
-    counts = {Kind.OUTPUT: len(program.outputs), Kind.INPUT: len(program.inputs),
-              Kind.CLIP: len(program.clips), Kind.ROUTINE: len(program.routines)}
-    for field, value in zip(BY_NAME[made.op].fields, made.args):
+    counts = {
+        Kind.OUTPUT: len(program.outputs),
+        Kind.INPUT: len(program.inputs),
+        Kind.CLIP: len(program.clips),
+        Kind.ROUTINE: len(program.routines),
+    }
+    for field, value in zip(BY_NAME[made.op].fields, made.args, strict=True):
         count = counts.get(field.kind)
         if count is not None and value >= count:
             return f"the step {made.op} names {field.kind.word} {value}, and there are {count}"
@@ -149,8 +172,13 @@ def _fade_fault(program: Program, made: Step) -> str | None:
 
 def _room(flow: Flow, number: int, limits: Limits) -> Iterator[Problem]:
     if flow.depth > limits.frames:
-        yield Problem(f"loops and blocks stand {flow.depth} deep in one another, and the board takes "
-                      f"{limits.frames}", number)
+        yield Problem(
+            f"loops and blocks stand {flow.depth} deep in one another, and the board takes {limits.frames}",
+            number,
+        )
     if flow.most_steps_in_a_tick > limits.steps_per_tick:
-        yield Problem(f"{flow.most_steps_in_a_tick} steps can fall into one tick, and the board takes "
-                      f"{limits.steps_per_tick}", number)
+        yield Problem(
+            f"{flow.most_steps_in_a_tick} steps can fall into one tick, and the board takes "
+            f"{limits.steps_per_tick}",
+            number,
+        )

@@ -128,11 +128,13 @@ def _write_prop(yard: Yard, name: str, sensors: list[str], sound: bool) -> Scope
 
 def _write_cylinder(yard: Yard, cast: Cast, name: str) -> None:
     rng, valve = yard.rng, f"{name}_valve"
-    kind = rng.choice((
-        ["kind 5/2", "without power retracts"],
-        ["kind 5/2", "solenoids 2", f"back on box {yard.plains.pop(0)}", "without power stays", "pulse 150 ms"],
-        ["kind 5/3", "solenoids 2", f"back on box {yard.plains.pop(0)}", "without power centre exhausted"],
-    ))
+    form = rng.choice(("5/2", "5/2 double", "5/3"))
+    kind = [f"kind {form[:3]}"]
+    if form == "5/2":
+        kind += ["without power retracts"]
+    else:
+        kind += ["solenoids 2", f"back on box {yard.plains.pop(0)}"]
+        kind += ["without power centre exhausted"] if form == "5/3" else ["without power stays", "pulse 150 ms"]
     yard.part(1, f"valve {valve}", [f"on box {yard.plains.pop(0)}", *kind, *yard.some(
         "responds in 20 ms", "releases in 30 ms", "draws 3 W", "needs at least 30 psi", "conductance 1.3 dm3/s/bar")])
     yard.part(1, f"cylinder {name}{yard.label()}", [

@@ -1,0 +1,17 @@
+"""The command line: arguments in, a call, words out, an exit code. No rules of its own.
+
+One file a command; `group` finds them, `trouble` words what goes wrong in the world, `render` and `formats`
+say findings. Exit codes: 0 fine; 1 findings that are errors; 2 wrong use, or a file that cannot be used;
+3 trouble with a board or its port; 70 a fault of this tool; 130 stopped by Ctrl-C.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+
+def main(args: Sequence[str] | None = None) -> int:
+    """Runs one command and returns its exit code. `args` are those of the process where none are given."""
+    from sequencer.cli.group import commands
+
+    return commands.run(args)

@@ -1,0 +1,110 @@
+"""Text -> what it looks like on a terminal: its width, its harmless form, its lines wrapped.
+
+Knows characters and columns; nothing of findings and nothing of colours.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from unicodedata import category, east_asian_width
+
+TAB_STOP = 8
+# As the reader of the language splits them: form feeds and the like end no line.
+BREAK = re.compile(r"\r\n|\n|\r")
+# Marks that turn the direction of writing would let a line read differently from what it says.
+_TURNING = frozenset("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def split_lines(text: str) -> list[str]:
+    """The lines of a file without their ends; line n of a span is the item n - 1."""
+    return BREAK.split(text)
+
+
+def visible(text: str) -> str:
+    """`text` with `?` for every character that could move the cursor, change colours or turn the line.
+
+    Tabs stay. One character stays one character, so columns keep their meaning.
+
+    >>> visible("eyes\\x1b[31m on")
+    'eyes?[31m on'
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join("?" if _harmful(character) else character for character in text)
+
+
+def _harmful(character: str) -> bool:
+    if character == "\t":
+        return False
+    return category(character) in ("Cc", "Cs", "Zl", "Zp") or character in _TURNING
+
+
+def width_of(character: str) -> int:
+    """Columns of one character: 2 for wide East Asian ones, 0 for those that join the one before, else 1.
+
+    Wide means W or F in Unicode Standard Annex 11 (East Asian Width).
+    """
+    if character.isascii():
+        return 1
+    if category(character) in ("Mn", "Me", "Cf"):
+        return 0
+    return 2 if east_asian_width(character) in "WF" else 1
+
+
+def width(text: str, start: int = 0) -> int:
+    """Columns that `text` takes when it begins at column `start`; a tab goes to the next multiple of 8.
+
+    >>> width("ram"), width("幽霊"), width("\\tx")
+    (3, 4, 9)
+    """
+    if text.isascii() and "\t" not in text:
+        return len(text)
+    column = start
+    for character in text:
+        column += TAB_STOP - column % TAB_STOP if character == "\t" else width_of(character)
+    return column - start
+
+
+def blank(text: str) -> str:
+    """Spaces as wide as `text`, with its tabs kept, so that what follows stands under what follows it."""
+    if text.isascii() and "\t" not in text:
+        return " " * len(text)
+    return "".join("\t" if character == "\t" else " " * width_of(character) for character in text)
+
+
+def wrap(text: str, room: int) -> list[str]:
+    """Words on lines of at most `room` columns; a word longer than that stands on a line of its own."""
+    lines: list[str] = []
+    for paragraph in split_lines(text):
+        line = ""
+        for word in paragraph.split():
+            if line and width(line) + 1 + width(word) > room:
+                lines.append(line)
+                line = word
+            else:
+                line = f"{line} {word}" if line else word
+        lines.append(line)
+    return lines
+
+
+def indented(text: str, indent: str, room: int) -> list[str]:
+    """`text` wrapped to `room` columns with `indent` before each line."""
+    return [indent + line for line in wrap(text, max(room - len(indent), 20))]
+
+
+def counted(number: int, word: str) -> str:
+    """
+    >>> counted(1, "error"), counted(3, "error")
+    ('1 error', '3 errors')
+    """
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
+def listed(parts: Iterable[str]) -> str:
+    """
+    >>> listed(["a", "b", "c"])
+    'a, b and c'
+    """
+    items = list(parts)
+    return " and ".join([", ".join(items[:-1]), items[-1]] if len(items) > 1 else items)

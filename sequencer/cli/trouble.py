@@ -1,0 +1,130 @@
+"""What went wrong in the world or in this tool -> one sentence on stderr and an exit code; said only here.
+
+Never a traceback, unless SEQUENCER_DEBUG=1 asks for one. Where `--json` was asked for, the fault is an object
+on stdout too, so that a program reads it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import sys
+from dataclasses import dataclass
+
+import click
+
+from sequencer.cli.terminal import look_of
+from sequencer.cli.text import indented, visible
+
+FINDINGS = 1
+WRONG_USE = 2
+BOARD = 3
+OUR_FAULT = 70
+INTERRUPTED = 130
+PIPE_CLOSED = 141
+"""What a shell says of a program that ended because nobody read on (128 + SIGPIPE)."""
+
+
+@dataclass(slots=True)
+class Voice:
+    """How this run speaks, learnt while its options are read."""
+
+    json: bool = False
+
+
+class WrongUse(Exception):
+    """The command cannot do what it was asked; the sentence says why and how it would work."""
+
+
+def report(fault: BaseException, voice: Voice) -> int:
+    """Says what went wrong and returns the exit code."""
+    if isinstance(fault, click.exceptions.Exit):
+        return fault.exit_code
+    if isinstance(fault, SystemExit):
+        return fault.code if isinstance(fault.code, int) else OUR_FAULT
+    if isinstance(fault, KeyboardInterrupt | click.Abort):
+        return INTERRUPTED
+    if isinstance(fault, BrokenPipeError):
+        _let_go_of_stdout()
+        return PIPE_CLOSED
+    sentence, code = words(fault)
+    _say(fault, sentence, voice)
+    return code
+
+
+def words(fault: BaseException) -> tuple[str, int]:
+    """The sentence for people and the exit code."""
+    if isinstance(fault, click.UsageError):
+        command = fault.ctx.command_path if fault.ctx else "sequencer"
+        return f"{fault.format_message()} `{command} --help` says how it is used.", WRONG_USE
+    if isinstance(fault, click.ClickException):
+        return fault.format_message(), WRONG_USE
+    if isinstance(fault, WrongUse):
+        return str(fault), WRONG_USE
+    if _is_board_error(fault):
+        return str(fault), BOARD
+    if isinstance(fault, OSError):
+        return _file_words(fault), WRONG_USE
+    return _our_fault(fault), OUR_FAULT
+
+
+def _is_board_error(fault: BaseException) -> bool:
+    # Only a command that has loaded the board's package can have raised one of its errors.
+    errors = sys.modules.get("sequencer.board.errors")
+    return errors is not None and isinstance(fault, errors.BoardError)
+
+
+def _file_words(fault: OSError) -> str:
+    name = fault.filename if isinstance(fault.filename, str) else os.fspath(fault.filename or "the output")
+    if isinstance(name, bytes):
+        name = os.fsdecode(name)
+    match fault.errno:
+        case errno.ENOENT:
+            return f"There is no file or folder {name}."
+        case errno.EACCES | errno.EPERM:
+            return f"You may not use {name}; look at its permissions."
+        case errno.EISDIR:
+            return f"{name} is a folder; a file is wanted here."
+        case errno.ENOTDIR:
+            return f"{name} cannot be there, since a part of its path is a file."
+        case errno.ENOSPC:
+            return f"There is no room left on the disk for {name}."
+        case _:
+            return f"{name} cannot be used: {(fault.strerror or str(fault)).rstrip('.')}."
+
+
+def _our_fault(fault: BaseException) -> str:
+    trace = fault.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    place = "an unknown place"
+    if trace is not None:
+        place = f"{os.path.basename(trace.tb_frame.f_code.co_filename)}:{trace.tb_lineno}"
+    return (
+        f"This is a fault of sequencer itself, not of your show: {type(fault).__name__} at {place} "
+        f"({fault}). "
+        "Nothing more was done. Please report it with this line and the show; SEQUENCER_DEBUG=1 shows more."
+    )
+
+
+def _say(fault: BaseException, sentence: str, voice: Voice) -> None:
+    with contextlib.suppress(OSError, ValueError):
+        if voice.json:
+            from sequencer.cli.formats import as_json
+
+            print(as_json({"error": {"kind": type(fault).__name__, "message": sentence}}), flush=True)
+    with contextlib.suppress(OSError, ValueError):
+        look = look_of(sys.stderr)
+        first, *more = indented(visible(sentence), "    ", look.width)
+        click.echo("\n".join([look.paint("error", "[x]") + first[3:], *more]), err=True, color=look.colour)
+        if os.environ.get("SEQUENCER_DEBUG") == "1":
+            import traceback
+
+            traceback.print_exception(fault)
+
+
+def _let_go_of_stdout() -> None:
+    """Whatever is still buffered has no reader; without this the interpreter would complain at its end."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -187,7 +187,9 @@ class WrongBoardKind(FlashError):
     """The program is for another kind of board than the one that answered."""
 
     def __init__(self, program_for: str, board_is: str) -> None:
-        super().__init__(f"The program is for {program_for} and the board is {board_is}; nothing was written.")
+        super().__init__(
+            f"The program is for {program_for} and the board is {board_is}; nothing was written."
+        )
         self.program_for, self.board_is = program_for, board_is
 
 
@@ -195,7 +197,9 @@ class BadImage(FlashError):
     """The bytes are no program for this board; `reason` is the first fault found."""
 
     def __init__(self, reason: str) -> None:
-        super().__init__(f"The program was not sent, since it is not fit for the board: {reason.rstrip('.')}.")
+        super().__init__(
+            f"The program was not sent, since it is not fit for the board: {reason.rstrip('.')}."
+        )
         self.reason = reason
 
 
@@ -214,7 +218,9 @@ class BackupFailed(FlashError):
     """The old program could not be written to a file."""
 
     def __init__(self, path: str, reason: str) -> None:
-        super().__init__(f"The old program could not be kept in {path} ({reason}); nothing was written to the board.")
+        super().__init__(
+            f"The old program could not be kept in {path} ({reason}); nothing was written to the board."
+        )
         self.path, self.reason = path, reason
 
 

@@ -13,7 +13,16 @@ from typing import Protocol
 
 from sequencer.board.fitness import Unfit, fit_program
 from sequencer.board.frames import (
-    MOST_BODY_BYTES, BrokenFrame, Request, Value, decode_request, encode_answer, encode_refusal, pack, spec_of, unpack,
+    MOST_BODY_BYTES,
+    BrokenFrame,
+    Request,
+    Value,
+    decode_request,
+    encode_answer,
+    encode_refusal,
+    pack,
+    spec_of,
+    unpack,
 )  # fmt: skip
 from sequencer.board.framing import PacketReader, wrap
 from sequencer.board.log import ENTRY_BYTES, LogEntry, LogKind, LogRing, StartCause, entry_of
@@ -22,11 +31,13 @@ from sequencer.board.protocol import IDENTIFY, PROTOCOL_VERSION, SEQUENCES, refu
 from sequencer.board.store import MemoryWorn, Standing, Store, Stored, Upload
 from sequencer.steps import Event, InputKind, Machine, Mode, Program
 from sequencer.steps.layout import FORMAT_VERSION
+from sequencer.steps.program import ON
 
 FIRMWARE_VERSION = (1, 0)
 LONGEST_DRIVE_TICKS = 500
 """A drive by hand ends after this, in ms, unless it is asked for again."""
 LOG_ENTRIES_A_FRAME = 6
+_NOT_AT_REST = {Mode.ARMED: "armed", Mode.STOPPED: "stopped", Mode.ALARMED: "alarm latched"}
 
 Action = tuple[str, tuple[int, ...]]
 """What reached the rules from outside: a verb of ACTIONS and its numbers."""
@@ -346,12 +357,16 @@ class Firmware:
             raise _Refuse("no such output", output)
         if not 0 < ticks <= LONGEST_DRIVE_TICKS:
             raise _Refuse("bad value")
-        if self.machine.mode is Mode.ARMED:
-            raise _Refuse("armed")
+        if level not in (0, ON) and not self._program.outputs[output].fades:
+            raise _Refuse("on or off only", output)
+        if self.machine.mode is not Mode.DISARMED:
+            raise _Refuse(_NOT_AT_REST[self.machine.mode])
         self._ask("drive", output, level, ticks)
 
     def _on_reset_alarm(self) -> None:
-        if self._program is not None and self._any_tripped(InputKind.ALARM):
+        if self.machine.mode is not Mode.ALARMED:
+            raise _Refuse("no alarm")
+        if self._any_tripped(InputKind.ALARM):
             raise _Refuse("alarm tripped")
         self._ask("reset")
 

@@ -44,7 +44,9 @@ def _pins_unfit(program: Program, profile: Profile) -> Unfit | None:
     for number, output in enumerate(program.outputs):
         if output.pin >= len(profile.outputs) or (output.fades and output.pin not in fading):
             what = "there is no such pin" if output.pin >= len(profile.outputs) else "that pin cannot fade"
-            return Unfit("beyond limits", 1, f"output {number} is on pin {output.pin} and {what} on {profile.name}")
+            return Unfit(
+                "beyond limits", 1, f"output {number} is on pin {output.pin} and {what} on {profile.name}"
+            )
     for number, entry in enumerate(program.inputs):
         if entry.pin >= len(profile.inputs):
             sentence = f"input {number} is on pin {entry.pin} and there is no such pin on {profile.name}"

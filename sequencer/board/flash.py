@@ -11,7 +11,14 @@ import zlib
 from dataclasses import dataclass
 from pathlib import Path
 
-from sequencer.board.errors import BackupFailed, BadImage, BoardRefused, FlashError, VerifyFailed, WrongBoardKind
+from sequencer.board.errors import (
+    BackupFailed,
+    BadImage,
+    BoardRefused,
+    FlashError,
+    VerifyFailed,
+    WrongBoardKind,
+)
 from sequencer.board.fitness import Unfit, fit_program
 from sequencer.board.link import BoardState, Identity, Link, Progress
 from sequencer.board.profiles import Profile, profile_by_kind
@@ -79,7 +86,14 @@ def _already_there(link: Link, state: BoardState) -> FlashReport:
         link.confirm()
     traffic = link.traffic
     return FlashReport(
-        False, state.length, state.crc, state.generation, None, traffic.sent, traffic.received, traffic.repeats
+        False,
+        state.length,
+        state.crc,
+        state.generation,
+        None,
+        traffic.sent,
+        traffic.received,
+        traffic.repeats,
     )
 
 
@@ -124,7 +138,9 @@ def _on_trial(link: Link, image: bytes) -> BoardState:
     """The state of the board on its new program. Raises FlashError where it is not that program, at rest."""
     state = link.state()
     if (state.length, state.crc) != (len(image), zlib.crc32(image)):
-        raise FlashError("The board does not run the program it was given; read its state before anything else.")
+        raise FlashError(
+            "The board does not run the program it was given; read its state before anything else."
+        )
     if state.mode is Mode.ARMED:
         raise FlashError("The board came up armed on the new program, which it must not; cut its power.")
     return state

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sequencer.board.firmware import ACTIONS, Action, BoardStart
-from sequencer.board.log import ENTRY_BYTES, LogRing, StartCause, unpack_entry
+from sequencer.board.log import LogRing, StartCause, unpack_entry
 
 _SEEN = "seen"
 
@@ -78,7 +78,9 @@ class Journal:
             head = json.loads(lines[0])
             entries = [unpack_entry(bytes.fromhex(text)) for text in head["log"]]
             start = BoardStart(
-                StartCause(head["cause"]), int(head["seed"]), LogRing(log_room, entries, int(head["log_next"]))
+                StartCause(head["cause"]),
+                int(head["seed"]),
+                LogRing(log_room, entries, int(head["log_next"])),
             )
             # All lines end in a line feed, so what stands after the last one was cut off.
             rows = [json.loads(line) for line in lines[1:-1]]

@@ -16,13 +16,40 @@ from typing import Protocol
 from sequencer.board.clock import Clock, ComputerClock
 from sequencer.board.errors import BoardRefused, BoardSilent, OtherVersion, Unplugged, VerifyFailed
 from sequencer.board.frames import (
-    MOST_BODY_BYTES, Answer, BrokenFrame, Request, Value, decode_answer, decode_request, encode_request, unpack,
+    MOST_BODY_BYTES,
+    Answer,
+    BrokenFrame,
+    Request,
+    Value,
+    decode_answer,
+    decode_request,
+    encode_request,
+    unpack,
 )  # fmt: skip
 from sequencer.board.framing import PacketReader, wrap
 from sequencer.board.log import ENTRY_BYTES, LogEntry, unpack_entry
 from sequencer.board.protocol import (
-    ARM, CLOSE_UPLOAD, COMMIT, CONFIRM, DISARM, DRIVE, HEARTBEAT, IDENTIFY, LEVELS, OPEN_UPLOAD, PIECE,
-    PROTOCOL_VERSION, RATES_BAUD, READ_BACK, READ_LOG, REFUSAL_FIELDS, RESET_ALARM, SEQUENCES, STATE, TRIP, FrameSpec,
+    ARM,
+    CLOSE_UPLOAD,
+    COMMIT,
+    CONFIRM,
+    DISARM,
+    DRIVE,
+    HEARTBEAT,
+    IDENTIFY,
+    LEVELS,
+    OPEN_UPLOAD,
+    PIECE,
+    PROTOCOL_VERSION,
+    RATES_BAUD,
+    READ_BACK,
+    READ_LOG,
+    REFUSAL_FIELDS,
+    RESET_ALARM,
+    SEQUENCES,
+    STATE,
+    TRIP,
+    FrameSpec,
 )  # fmt: skip
 from sequencer.board.store import Standing
 from sequencer.steps import Limits, Mode
@@ -146,7 +173,12 @@ class Link:
         limits = Limits(**{name: counts[name] for name in Limits.__dataclass_fields__})
         firmware = (counts["firmware_major"], counts["firmware_minor"])
         return Identity(
-            counts["version"], counts["kind"], firmware, counts["format_version"], counts["free_slots"], limits
+            counts["version"],
+            counts["kind"],
+            firmware,
+            counts["format_version"],
+            counts["free_slots"],
+            limits,
         )
 
     def state(self) -> BoardState:
@@ -257,7 +289,9 @@ class Link:
             no = unpack(REFUSAL_FIELDS, answer.body)
             raise BoardRefused(spec.name, _number(no["code"]), _number(no["detail"]))
         if spec is IDENTIFY and answer.body[:1] != bytes([PROTOCOL_VERSION]):
-            raise OtherVersion(self.name, "board link", answer.body[0] if answer.body else 0, PROTOCOL_VERSION)
+            raise OtherVersion(
+                self.name, "board link", answer.body[0] if answer.body else 0, PROTOCOL_VERSION
+            )
         try:
             return unpack(spec.answer, answer.body)
         except BrokenFrame:
@@ -282,7 +316,9 @@ class Link:
         """The answer to a request at the port's rate, asked as often as it takes, or None."""
         for attempt in range(self._tries):
             # A zero first ends whatever half a frame the board still holds.
-            wire = wrap(packet) if attempt == 0 and request.number != IDENTIFY.number else b"\x00" + wrap(packet)
+            wire = (
+                wrap(packet) if attempt == 0 and request.number != IDENTIFY.number else b"\x00" + wrap(packet)
+            )
             self.traffic.repeats += attempt > 0
             self.port.write(wire)
             self.traffic.sent += len(wire)

@@ -12,8 +12,21 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from sequencer.steps import (
-    Cause, ClipEnded, ClipSilenced, ClipStarted, Ended, Event, Fault, FaultCode, InputChanged, Killed, Mode,
-    ModeChanged, Skipped, SkipReason, Started,
+    Cause,
+    ClipEnded,
+    ClipSilenced,
+    ClipStarted,
+    Ended,
+    Event,
+    Fault,
+    FaultCode,
+    InputChanged,
+    Killed,
+    Mode,
+    ModeChanged,
+    Skipped,
+    SkipReason,
+    Started,
 )  # fmt: skip
 
 ENTRY_BYTES = 8
@@ -92,9 +105,7 @@ class LogEntry:
 def unpack_entry(data: bytes) -> LogEntry:
     """The entry of 8 bytes."""
     assert len(data) == ENTRY_BYTES
-    return LogEntry(
-        int.from_bytes(data[:4], "little"), data[4], data[5], int.from_bytes(data[6:], "little")
-    )
+    return LogEntry(int.from_bytes(data[:4], "little"), data[4], data[5], int.from_bytes(data[6:], "little"))
 
 
 def entry_of(event: Event) -> LogEntry | None:
@@ -175,7 +186,12 @@ class LogNames:
     clips: tuple[str, ...] = ()
 
 
-_MODES = {Mode.DISARMED: "disarmed", Mode.ARMED: "armed", Mode.STOPPED: "stopped", Mode.ALARMED: "house alarm"}
+_MODES = {
+    Mode.DISARMED: "disarmed",
+    Mode.ARMED: "armed",
+    Mode.STOPPED: "stopped",
+    Mode.ALARMED: "house alarm",
+}
 _STARTS = {
     StartCause.POWER: "the board started",
     StartCause.WATCHDOG: "the board started again after its watchdog bit",
@@ -192,7 +208,11 @@ def entry_words(entry: LogEntry, names: LogNames = LogNames()) -> str:
     match entry.kind:
         case LogKind.STARTED:
             source = entry.value >> 8
-            who = _named(names.inputs, source, "input") if why == Cause.TRIGGER.value and source != 0xFF else why
+            who = (
+                _named(names.inputs, source, "input")
+                if why == Cause.TRIGGER.value and source != 0xFF
+                else why
+            )
             return f"{scare} started: {who}"
         case LogKind.SKIPPED:
             reasons = {number: reason.value for reason, number in SKIP_NUMBERS.items()}
@@ -208,23 +228,23 @@ def entry_words(entry: LogEntry, names: LogNames = LogNames()) -> str:
         case LogKind.INPUT:
             return f"{_named(names.inputs, entry.subject, 'input')} {'trips' if entry.value else 'clears'}"
         case LogKind.CLIP_STARTED | LogKind.CLIP_ENDED | LogKind.CLIP_SILENCED:
-            what = {LogKind.CLIP_STARTED: "plays", LogKind.CLIP_ENDED: "ended"}.get(entry.kind, "was cut short")
+            what = {LogKind.CLIP_STARTED: "plays", LogKind.CLIP_ENDED: "ended"}.get(
+                entry.kind, "was cut short"
+            )
             return f"{clip} {what}"
         case _:
             return _own_words(entry, names)
 
 
 def _fault_words(entry: LogEntry, names: LogNames) -> str:
-    table = {
-        FaultCode.LONGEST_ON: (names.outputs, "output"),
-        FaultCode.EXCLUSION: (names.outputs, "output"),
-        FaultCode.END_NOT_REACHED: (names.inputs, "input"),
-        FaultCode.STEPS_LATE: (names.routines, "scare"),
-    }
-    known, noun = table.get(entry.value, ((), "subject"))
     if entry.value not in {int(code) for code in FaultCode}:
         return f"fault {entry.value} of subject {entry.subject}"
-    return "fault: " + FaultCode(entry.value).sentence.format(_named(known, entry.subject, noun))
+    code = FaultCode(entry.value)
+    if code is FaultCode.END_NOT_REACHED:
+        who = _named(names.inputs, entry.subject, "input")
+    else:
+        who = _named(names.outputs, entry.subject, "output")
+    return "fault: " + code.sentence.format(who)
 
 
 def _own_words(entry: LogEntry, names: LogNames) -> str:

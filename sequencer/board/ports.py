@@ -14,7 +14,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sequencer.board.clock import Clock
-from sequencer.board.errors import BoardError, NoBoardFound, PortBusy, PortForbidden, SeveralBoardsFound, port_error
+from sequencer.board.errors import (
+    BoardError,
+    NoBoardFound,
+    PortBusy,
+    PortForbidden,
+    SeveralBoardsFound,
+    port_error,
+)
 from sequencer.board.link import Identity, Link, Port
 from sequencer.board.profiles import profile_by_kind
 from sequencer.board.protocol import RATES_BAUD
@@ -67,7 +74,12 @@ def open_port(url: str, clock: Clock | None = None) -> Port:
     extra = {"clock": clock} if virtual and clock is not None else {}
     try:
         port = serial.serial_for_url(
-            url, do_not_open=True, baudrate=RATES_BAUD[0], write_timeout=_WRITE_TIMEOUT_S, exclusive=True, **extra
+            url,
+            do_not_open=True,
+            baudrate=RATES_BAUD[0],
+            write_timeout=_WRITE_TIMEOUT_S,
+            exclusive=True,
+            **extra,
         )
         port.dtr = False
         port.rts = False
@@ -124,7 +136,9 @@ def _look_at(place: PortPlace) -> PortReport:
     return PortReport(place, board, None)
 
 
-def find_board(url: str | None = None, candidates: Sequence[PortPlace] | None = None) -> tuple[Link, Identity]:
+def find_board(
+    url: str | None = None, candidates: Sequence[PortPlace] | None = None
+) -> tuple[Link, Identity]:
     """The board on the port named; with none named, the one board there is. Raises BoardError.
 
     NoBoardFound lists what was looked at, SeveralBoardsFound who answered: none is ever picked by itself.

@@ -89,7 +89,11 @@ OPEN_UPLOAD = FrameSpec(
 PIECE = FrameSpec(
     3,
     "piece",
-    (Field("data", "rest", "the next bytes of the program, 1 to 57; where they belong follows from the order"),),
+    (
+        Field(
+            "data", "rest", "the next bytes of the program, 1 to 57; where they belong follows from the order"
+        ),
+    ),
     (),
     0,
     "Writes the next bytes of the program; only bytes that differ are written.",
@@ -110,9 +114,7 @@ COMMIT = FrameSpec(
     16,
     "Writes the slot's header and, last, its commit byte. The board starts anew on the program, on trial.",
 )
-CONFIRM = FrameSpec(
-    6, "confirm", (), (), 1, "Ends the trial: the program stays even if the watchdog bites."
-)
+CONFIRM = FrameSpec(6, "confirm", (), (), 1, "Ends the trial: the program stays even if the watchdog bites.")
 READ_BACK = FrameSpec(
     7,
     "read back",
@@ -125,7 +127,9 @@ READ_BACK = FrameSpec(
     0,
     "Reads stored bytes from the memory itself, not from RAM.",
 )
-ARM = FrameSpec(8, "arm", (), (), 0, "Lets inputs start routines. Refused while a stop is tripped or an alarm latched.")
+ARM = FrameSpec(
+    8, "arm", (), (), 0, "Lets inputs start routines. Refused while a stop is tripped or an alarm latched."
+)
 DISARM = FrameSpec(9, "disarm", (), (), 0, "Ends every routine and puts every output to its safe level.")
 STATE = FrameSpec(
     10,
@@ -176,14 +180,20 @@ DRIVE = FrameSpec(
     0,
     "Drives one output by hand. Ends by itself unless renewed. Refused while armed or stopped.",
 )
-RESET_ALARM = FrameSpec(14, "reset alarm", (), (), 0, "Clears a latched house alarm whose input is clear. Does not arm.")
+RESET_ALARM = FrameSpec(
+    14, "reset alarm", (), (), 0, "Clears a latched house alarm whose input is clear. Does not arm."
+)
 HEARTBEAT = FrameSpec(15, "heartbeat", (), (), 0, "Says that the host is there, where the show asks for it.")
 READ_LOG = FrameSpec(
     16,
     "read log",
     (Field("first", "u16", "number of the first entry wanted"),),
     (
-        Field("first", "u16", "number of the first entry that follows: later than asked where older ones are gone"),
+        Field(
+            "first",
+            "u16",
+            "number of the first entry that follows: later than asked where older ones are gone",
+        ),
         Field("next", "u16", "number the next entry will carry"),
         Field("entries", "rest", "up to 6 entries of 8 bytes: tick u32, kind u8, subject u8, value u16"),
     ),
@@ -196,11 +206,16 @@ FRAMES: tuple[FrameSpec, ...] = (
 )  # fmt: skip
 """Types 17 to 23 are kept for the clock's trim and the supply; 0 and 24 to 30 are unused."""
 
-REFUSAL_FIELDS = (Field("code", "u8", "why"), Field("detail", "u16", "more, where the reason says so; else 0"))
+REFUSAL_FIELDS = (
+    Field("code", "u8", "why"),
+    Field("detail", "u16", "more, where the reason says so; else 0"),
+)
 
 REFUSALS: tuple[Refusal, ...] = (
     Refusal(1, "unknown request", "it does not know this request; its firmware may be older than this tool"),
-    Refusal(2, "no conversation", "it has restarted since it was greeted; greet it again and look at its state"),
+    Refusal(
+        2, "no conversation", "it has restarted since it was greeted; greet it again and look at its state"
+    ),
     Refusal(3, "bad value", "a value in the request is out of range"),
     Refusal(4, "armed", "it is armed; disarm it first"),
     Refusal(5, "no upload", "no upload is open"),
@@ -212,15 +227,20 @@ REFUSALS: tuple[Refusal, ...] = (
     Refusal(11, "not a program", "what it stored does not decode; the fault is at byte {detail}"),
     Refusal(12, "beyond limits", "the program breaks {detail} of its limits"),
     Refusal(13, "not verified", "the upload has not been closed and verified"),
-    Refusal(14, "memory", "its memory does not keep what is written, at byte {detail}; the memory may be worn out"),
+    Refusal(
+        14, "memory", "its memory does not keep what is written, at byte {detail}; the memory may be worn out"
+    ),
     Refusal(15, "no trial", "no program is on trial"),
     Refusal(16, "no program", "it holds no program"),
     Refusal(17, "stop tripped", "a stop input is tripped; clear it at the prop first"),
     Refusal(18, "alarm latched", "the house alarm is latched; clear it, then reset the alarm"),
     Refusal(19, "alarm tripped", "the alarm input is still tripped"),
-    Refusal(20, "not now", "it cannot do that in the mode it is in"),
+    Refusal(20, "not now", "it cannot do that now; read its state"),
     Refusal(21, "no such input", "its program has no input {detail}"),
     Refusal(22, "no such output", "its program has no output {detail}"),
+    Refusal(23, "stopped", "it is stopped; see why, mend it, then arm it"),
+    Refusal(24, "no alarm", "no house alarm is latched"),
+    Refusal(25, "on or off only", "output {detail} cannot fade, so its level is 0 or 255"),
 )
 
 

@@ -63,7 +63,9 @@ def options_of(url: str) -> Options:
         raise ValueError(f"power is on, off, cycle or watchdog, not {power!r}")
     file = Path(said["file"]) if "file" in said else state_folder() / f"{name}.eeprom"
     numbers = {key: _whole_number(key, said[key]) for key in ("seed", "rate") if key in said}
-    return Options(name, _profile_for(said.get("board"), file), file, numbers.get("seed"), numbers.get("rate"), power)
+    return Options(
+        name, _profile_for(said.get("board"), file), file, numbers.get("seed"), numbers.get("rate"), power
+    )
 
 
 def _whole_number(key: str, text: str) -> int:
@@ -77,7 +79,9 @@ def _profile_for(name: str | None, file: Path) -> Profile:
     if name is not None:
         profile = profile_by_name(name)
         if profile is None:
-            raise ValueError(f"there is no board {name!r}; there are {', '.join(one.name for one in PROFILES)}")
+            raise ValueError(
+                f"there is no board {name!r}; there are {', '.join(one.name for one in PROFILES)}"
+            )
         return profile
     size = file.stat().st_size if file.is_file() else AVR328.eeprom_bytes
     found = next((profile for profile in PROFILES if profile.eeprom_bytes == size), None)

@@ -6,7 +6,20 @@ import pytest
 
 from sequencer.cautions import CAUTIONS, caution
 
-NAMED = "flash arm arm.public bench stop alarm strobe power reach tank service open".split()
+NAMED = [
+    "flash",
+    "arm",
+    "arm.public",
+    "bench",
+    "stop",
+    "alarm",
+    "strobe",
+    "power",
+    "reach",
+    "tank",
+    "service",
+    "open",
+]
 
 
 def test_every_caution_the_tool_shows_is_there_once():

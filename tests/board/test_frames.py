@@ -7,12 +7,29 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sequencer.board.frames import (
-    MOST_BODY_BYTES, BrokenFrame, decode_answer, decode_request, encode_answer, encode_refusal, encode_request,
-    fixed_size, pack, spec_of, unpack,
+    MOST_BODY_BYTES,
+    BrokenFrame,
+    decode_answer,
+    decode_request,
+    encode_answer,
+    encode_refusal,
+    encode_request,
+    fixed_size,
+    pack,
+    spec_of,
+    unpack,
 )  # fmt: skip
 from sequencer.board.framing import MOST_DECODED_BYTES
 from sequencer.board.protocol import (
-    ARM, FRAMES, HEARTBEAT, PIECE, REFUSAL_FIELDS, REFUSALS, SEQUENCES, refusal_named, refusal_sentence,
+    ARM,
+    FRAMES,
+    HEARTBEAT,
+    PIECE,
+    REFUSAL_FIELDS,
+    REFUSALS,
+    SEQUENCES,
+    refusal_named,
+    refusal_sentence,
 )  # fmt: skip
 
 BITS = {"u8": 8, "u16": 16, "u32": 32}
@@ -118,7 +135,12 @@ def test_any_packet_is_read_or_refused_as_broken(packet):
 
 @pytest.mark.parametrize(
     ("values", "says"),
-    [({}, "missing"), ({"data": 3}, "takes bytes"), ({"data": b"", "more": 1}, "no field"), ({"data": b"x" * 58}, "58")],
+    [
+        ({}, "missing"),
+        ({"data": 3}, "takes bytes"),
+        ({"data": b"", "more": 1}, "no field"),
+        ({"data": b"x" * 58}, "58"),
+    ],
 )
 def test_values_that_do_not_fit_a_body_are_named(values, says):
     with pytest.raises(ValueError, match=says):

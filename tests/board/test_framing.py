@@ -6,7 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sequencer.board.framing import MOST_DECODED_BYTES, PacketReader, cobs_decode, cobs_encode, crc16_x25, wrap
+from sequencer.board.framing import (
+    MOST_DECODED_BYTES,
+    PacketReader,
+    cobs_decode,
+    cobs_encode,
+    crc16_x25,
+    wrap,
+)
 
 
 def test_the_check_has_its_published_value():

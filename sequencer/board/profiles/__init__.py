@@ -29,6 +29,15 @@ def find_pin(profile: Profile, name: str) -> Pin | None:
 
 
 __all__ = [
-    "AVR328", "AVR2560", "HOST", "PROFILES", "SETTINGS_BYTES", "SLOT_HEADER_BYTES", "Pin", "Profile",
-    "find_pin", "profile_by_kind", "profile_by_name",
+    "AVR328",
+    "AVR2560",
+    "HOST",
+    "PROFILES",
+    "SETTINGS_BYTES",
+    "SLOT_HEADER_BYTES",
+    "Pin",
+    "Profile",
+    "find_pin",
+    "profile_by_kind",
+    "profile_by_name",
 ]

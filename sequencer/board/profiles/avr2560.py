@@ -13,7 +13,13 @@ AVR2560 = Profile(
     eeprom_bytes=4096,
     # The same processor as the small board, so the same steps a tick; more RAM, so more routines.
     limits=Limits(
-        program_bytes=2016, routines_running=16, frames=4, steps_per_tick=8, outputs=40, inputs=14, routines=64
+        program_bytes=2016,
+        routines_running=16,
+        frames=4,
+        steps_per_tick=8,
+        outputs=40,
+        inputs=14,
+        routines=64,
     ),
     write_ms_per_byte=3.4,
     log_entries=64,

@@ -12,7 +12,13 @@ HOST = Profile(
     pins=row_of_pins(fading=16, plain=48, inputs=16),
     eeprom_bytes=32_768 + 64,
     limits=Limits(
-        program_bytes=16_384, routines_running=16, frames=4, steps_per_tick=16, outputs=64, inputs=16, routines=128
+        program_bytes=16_384,
+        routines_running=16,
+        frames=4,
+        steps_per_tick=16,
+        outputs=64,
+        inputs=16,
+        routines=128,
     ),
     write_ms_per_byte=0.0,
     log_entries=256,

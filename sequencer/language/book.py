@@ -18,7 +18,7 @@ from sequencer.units import UNITS, Quantity
 RESERVED = frozenset(
     "repeat pick if every otherwise then when while rest rank show use let night scare idle gesture never stop "
     "alarm at and or of with to over for".split()
-) | frozenset(UNITS)
+)
 ROUTINES = ("scare", "idle")
 
 
@@ -116,7 +116,7 @@ def _declare(book: Book, node: tree.Node, prop: str | None) -> None:
         case tree.GestureHead():
             _enter(book, head.name, "gesture", prop, node)
         case tree.Let() if prop is None:
-            _check_name(book, head.name)
+            _check_name(book, head.name, RESERVED | frozenset(UNITS))
         case tree.Broken() if head.name is not None:
             _enter(book, head.name, None, prop, node)
             if prop is None:
@@ -141,8 +141,9 @@ def _enter(book: Book, name: tree.Name, kind: str | None, prop: str | None, node
     return whole
 
 
-def _check_name(book: Book, name: tree.Name) -> None:
-    if name.text in RESERVED:
+def _check_name(book: Book, name: tree.Name, reserved: frozenset[str] = RESERVED) -> None:
+    """A named quantity stands where units stand, so it cannot be called like one."""
+    if name.text in reserved:
         what = "a unit" if name.text in UNITS else "a word of the language"
         mend = Mend(f"call it `{name.text}_1`", (Edit(name.span, f"{name.text}_1"),))
         book.findings.append(rules.RESERVED.at(name.span, f"`{name.text}` is {what} and cannot be a name.",

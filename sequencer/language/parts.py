@@ -83,7 +83,7 @@ class PartBuilder:
 
     def _take_from(self, draft: _Draft, like: tree.Name, declared: Declared) -> None:
         other = self.book.find(like.text, declared.prop)
-        if other is not None and other.kind == draft.kind.kind:
+        if other is not None and other.kind == draft.kind.kind and other.name != declared.name:
             self._take_from_part(draft, like, other)
             return
         from sequencer.rig import shelf  # not needed by a show that takes nothing from it

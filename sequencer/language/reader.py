@@ -104,7 +104,7 @@ class _Reader:
         start = start_of(line, place)
         node = self._head(line, start, place)
         inside = _place_below(node.head, start)
-        if line.block and start == "part_line" and not _has_colon(line.text) and not node.repaired:
+        if line.block and isinstance(node.head, tree.PartHead) and not node.repaired and not _has_colon(line.text):
             self._no_colon(line)
         if line.block and inside is None:
             self._no_block(line, start)

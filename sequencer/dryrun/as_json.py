@@ -1,0 +1,125 @@
+"""A timeline -> JSON, and a document of its form. Programs rely on it, so names stay; additions may come.
+
+`version` grows when a name goes or changes its meaning. Ticks are whole numbers of 1 ms since arming; edges
+are exact: the board makes the same ones at the same ticks from the same program, triggers and seed.
+
+format        "prop-sequencer dry run"
+version       1
+title         what the show is called
+ticks         how long the run was; ticks 0 up to, not including, this one ran
+seed          what the random generator began with; `random_state` is how it ended
+cold          whether sensors had to warm up
+triggers      [{sensor, begins, ends}]: somebody is on the sensor from `begins` up to, not including, `ends`
+outputs       [{index, name, device, kind, role, pin, safe}]; `kind` lamp, switched, coil, speaker; `role` of
+              a coil is `only`, or `on` (sends out) and `back on` (sends home); `safe` is the level 0 to 255 at
+              the start
+inputs        [{index, sensor, kind, sees, end}]; `kind` trigger, end_of_travel, stop, alarm
+routines      [{index, name, idle}]
+clips         [{index, speaker, name, output, ticks}]
+edges         [[tick, output, level, over]]; `level` 0 to 255, reached at once, or evenly over `over` ticks
+motions       [{cylinder, valve, points: [[us, fraction]], movements: [...]}]; between two points the rod
+              moves evenly; fraction 0 is home, 1 is out; these are estimates, and `us` is microseconds since arming
+movements     {toward, commanded, leaves, ends, start, reached, cut}; ticks and fractions; `cut`: another command
+              came before the end
+events        [{tick, what, ...}] in the order in which they happened; see `EVENT_FIELDS`
+met           [{tick, kind, who, serious, sentence}]; see `MetKind` for the kinds
+air           {std_l, basis}: litres at 20 C and 100 kPa, or null
+tripped_at_start  inputs that count as tripped from tick 0 on
+notes         sentences for people
+"""
+
+from __future__ import annotations
+
+import json
+from enum import Enum
+from typing import Any
+
+from sequencer.dryrun.motion import Movement
+from sequencer.dryrun.timeline import Timeline, Track
+from sequencer.steps.events import Event
+
+FORMAT = "prop-sequencer dry run"
+VERSION = 1
+
+EVENT_FIELDS: dict[str, tuple[str, ...]] = {
+    "Started": ("routine", "cause", "subject"),
+    "Skipped": ("routine", "reason"),
+    "Ended": ("routine",),
+    "Killed": ("routine", "cause"),
+    "ModeChanged": ("mode", "cause"),
+    "Fault": ("code", "subject"),
+    "InputChanged": ("input", "tripped"),
+    "ClipStarted": ("clip",),
+    "ClipEnded": ("clip",),
+    "ClipSilenced": ("clip",),
+}
+"""What an event of each kind carries beside `tick`; numbers are indexes of the tables above."""
+
+
+def as_json(timeline: Timeline) -> str:
+    """One JSON object on one line, without a line end."""
+    return json.dumps(as_object(timeline), ensure_ascii=False, separators=(",", ":"))
+
+
+def as_object(timeline: Timeline) -> dict[str, Any]:
+    """The same as plain values."""
+    yard = timeline.yard
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "title": yard.title,
+        "ticks": timeline.ticks,
+        "seed": timeline.seed,
+        "random_state": timeline.random_state,
+        "cold": timeline.cold,
+        "triggers": [{"sensor": t.sensor, "begins": t.begins, "ends": t.ends} for t in timeline.triggers],
+        "outputs": [_plain(one) for one in yard.outputs],
+        "inputs": [_plain(one) for one in yard.inputs],
+        "routines": [_plain(one) for one in yard.routines],
+        "clips": [_plain(one) for one in yard.clips],
+        "edges": [[edge.tick, edge.output, edge.level, edge.over] for edge in timeline.edges],
+        "motions": [_motion(track) for track in timeline.tracks],
+        "events": [_event(event) for event in timeline.events],
+        "met": [_plain(one) for one in timeline.met],
+        "air": {"std_l": timeline.air_std_l, "basis": timeline.air_basis},
+        "tripped_at_start": list(timeline.tripped_at_start),
+        "notes": list(timeline.notes),
+    }
+
+
+def _plain(value: Any) -> dict[str, Any]:
+    return {name: _word(getattr(value, name)) for name in type(value).__dataclass_fields__}
+
+
+def _word(value: Any) -> Any:
+    """Enums by the word that stays: the value of a text, the name of a number."""
+    if not isinstance(value, Enum):
+        return value
+    return value.value if isinstance(value.value, str) and " " not in value.value else value.name.lower()
+
+
+def _event(event: Event) -> dict[str, Any]:
+    kind = type(event).__name__
+    fields = {name: _word(getattr(event, name)) for name in EVENT_FIELDS[kind]}
+    return {"tick": event.tick, "what": _snake(kind), **fields}
+
+
+def _motion(track: Track) -> dict[str, Any]:
+    return {
+        "cylinder": track.cylinder,
+        "valve": track.valve,
+        "points": [[us, round(fraction, 6)] for us, fraction in track.points],
+        "movements": [_movement(one) for one in track.movements],
+    }
+
+
+def _movement(one: Movement) -> dict[str, Any]:
+    return {
+        "toward": one.toward, "commanded": one.commanded, "leaves": one.leaves, "ends": one.ends,
+        "start": round(one.start, 6), "reached": round(one.reached, 6), "cut": one.cut,
+    }  # fmt: skip
+
+
+def _snake(name: str) -> str:
+    """`InputChanged` as `input_changed`."""
+    return "".join(f"_{letter.lower()}" if letter.isupper() else letter for letter in name).lstrip("_")

@@ -1,0 +1,303 @@
+"""A dry run while it goes on: step tables by the board's rules -> edges -> rods -> end-of-travel sensors -> inputs.
+
+The loop goes from one interesting tick to the next and is exact to the tick: an input that follows from a
+motion is set at the tick at which the rod gets there. What comes out is the same as stepping the rules tick by tick.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from heapq import heappop, heappush
+
+from sequencer.dryrun.meeting import met_in_command, met_in_event, met_in_trip
+from sequencer.dryrun.motion import Movement, Rod, RodPlan
+from sequencer.dryrun.spool import Spool, SpoolPlan
+from sequencer.dryrun.timeline import Met, Timeline, Track, Yard
+from sequencer.dryrun.triggers import Trigger
+from sequencer.steps.events import (
+    ClipEnded,
+    ClipSilenced,
+    ClipStarted,
+    Ended,
+    Event,
+    Killed,
+    OutputEdge,
+    Started,
+)
+from sequencer.steps.program import InputKind, Limits, Program
+from sequencer.steps.rules import Machine
+
+Happening = Event | Movement | Met
+"""What `advance` tells of, in order: events of the rules, motions as they are begun, things met on the way.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """A show ready to be dry-run: its tables, who has which lane, and what its coils move."""
+
+    program: Program
+    limits: Limits
+    yard: Yard
+    spools: tuple[SpoolPlan, ...] = ()
+    rods: tuple[RodPlan, ...] = ()
+
+
+class Session:
+    """One dry run. Powered up and armed at tick 0, every sensor at rest; sensors are warm unless `cold`."""
+
+    def __init__(self, setup: Setup, seed: int, cold: bool = False) -> None:
+        self.setup = setup
+        self.seed = seed
+        self.cold = cold
+        self.edges: list[OutputEdge] = []
+        self.events: list[Event] = []
+        self.met: list[Met] = []
+        self.triggers: list[Trigger] = []
+        program = setup.program if cold else warmed(setup.program)
+        self._machine = Machine(program, setup.limits, seed)
+        self._inputs = _Inputs(program, self._machine)
+        self._levels = [output.safe for output in program.outputs]
+        self._spools = [Spool(plan) for plan in setup.spools]
+        self._spool_of = {output: spool for spool in self._spools for output in spool.plan.outputs}
+        self._rods = [Rod(plan) for plan in setup.rods]
+        self._feeds_back = any(rod.plan.ends for rod in self._rods)
+        self._busy: set[tuple[str, int]] = set()
+        self._fades_until = 0
+        self._power_up()
+        self.refused = self._machine.arm()
+
+    @property
+    def tick(self) -> int:
+        return self._machine.tick
+
+    @property
+    def quiet(self) -> bool:
+        """Whether nothing is under way: no scare, no motion, no clip, no fade, no trip. Idles do not
+        count."""
+        now = self.tick
+        moving = any(rod.points[-1][0] > now * 1000 for rod in self._rods)
+        return not (self._busy or moving or self._fades_until > now or self._inputs.held)
+
+    def trip(self, index: int, ticks: int) -> None:
+        """Somebody trips the sensor from the current tick on."""
+        self.add_trigger(Trigger(self.setup.yard.inputs[index].sensor, self.tick, self.tick + ticks))
+
+    def hold(self, index: int, held: bool) -> None:
+        """Somebody stays on the sensor, or leaves it."""
+        self._inputs.add(self.tick, index, held)
+
+    def add_trigger(self, trigger: Trigger) -> None:
+        """Trips a sensor at a tick that has not run yet."""
+        index = next(one.index for one in self.setup.yard.inputs if one.sensor == trigger.sensor)
+        self._inputs.add(trigger.begins, index, True)
+        self._inputs.add(trigger.ends, index, False)
+        self.triggers.append(trigger)
+        self.met += met_in_trip(trigger, self.setup.program.inputs[index].settle)
+
+    def stop(self) -> None:
+        """Trips the show's stop input; where it has none, disarms the board."""
+        for index, one in enumerate(self.setup.program.inputs):
+            if one.kind is InputKind.STOP:
+                self.trip(index, one.settle + 200)
+                return
+        self._machine.disarm()
+
+    def arm(self) -> str | None:
+        """Arms again after a stop; gives the reason of a refusal."""
+        return self._machine.arm()
+
+    def advance(self, to: int) -> tuple[Happening, ...]:
+        """Runs every tick before `to`."""
+        told: list[Happening] = []
+        while self._machine.tick < to:
+            until = min(to, self._inputs.apply())
+            if self._feeds_back:
+                # A coil may switch in the next interesting tick; a rod answers in the tick after at the soonest.
+                due = self._machine.next_due()
+                until = until if due is None else min(until, max(due, self._machine.tick) + 1)
+            told += self._take(self._machine.advance(until))
+        return tuple(told)
+
+    def timeline(self, notes: Iterable[str] = ()) -> Timeline:
+        """Everything up to the current tick."""
+        air = sum(rod.air_std_l for rod in self._rods)
+        return Timeline(
+            yard=self.setup.yard, ticks=self.tick, seed=self.seed, random_state=self._machine.random_state,
+            cold=self.cold, triggers=tuple(self.triggers), edges=tuple(self.edges), events=tuple(self.events),
+            tracks=tuple(_track(rod, self.tick) for rod in self._rods),
+            met=tuple(sorted(self.met, key=lambda one: one.tick)),
+            air_std_l=air, air_basis="an estimate that counts each stroke begun as a whole one",
+            tripped_at_start=self._inputs.tripped_at_start, notes=tuple(notes),
+        )  # fmt: skip
+
+    def _power_up(self) -> None:
+        """Valves stand as the safe levels and their memory say; rods that they send elsewhere set out at
+        once."""
+        for rod in self._rods:
+            for index, out in rod.plan.ends:
+                self._inputs.rests_on(index, rod.at_end(0, out))
+        for spool in self._spools:
+            spool.coils_at(0, *self._coils(spool))
+            self._send(0, spool, told=[], switched_on=False)
+
+    def _take(self, events: tuple[Event, ...]) -> list[Happening]:
+        """Keeps what happened; coil edges of one tick act together, once all of them are known."""
+        told: list[Happening] = []
+        switched: dict[int, Spool] = {}
+        went_on: set[int] = set()
+        tick = -1
+        for event in events:
+            if event.tick != tick:
+                self._switch(tick, switched, went_on, told)
+                tick = event.tick
+            told.append(event)
+            if isinstance(event, OutputEdge):
+                self._take_edge(event, switched, went_on)
+            else:
+                self.events.append(event)
+                self._follow(event)
+                self._tell_met(met_in_event(event, self.setup.yard), told)
+        self._switch(tick, switched, went_on, told)
+        return told
+
+    def _take_edge(self, edge: OutputEdge, switched: dict[int, Spool], went_on: set[int]) -> None:
+        self.edges.append(edge)
+        self._fades_until = max(self._fades_until, edge.tick + edge.over)
+        spool = self._spool_of.get(edge.output)
+        if spool is not None:
+            switched[id(spool)] = spool
+            if edge.level and not self._levels[edge.output]:
+                went_on.add(id(spool))
+        self._levels[edge.output] = edge.level
+
+    def _switch(self, tick: int, switched: dict[int, Spool], went_on: set[int], told: list[Happening]) -> None:
+        for spool in switched.values():
+            spool.coils_at(tick, *self._coils(spool))
+            self._send(tick, spool, told, switched_on=id(spool) in went_on)
+        switched.clear()
+        went_on.clear()
+
+    def _send(self, tick: int, spool: Spool, told: list[Happening], switched_on: bool) -> None:
+        """Passes a valve's way on to its rods, and what that makes their sensors see later on to the
+        inputs."""
+        for number, rod in enumerate(self._rods):
+            if rod.plan.valve != spool.plan.name:
+                continue
+            coils = self._coils(spool)
+            there = _stands_where_sent(rod, tick, spool.way)
+            begun = len(rod.movements)
+            cut = rod.command(tick, spool.way)
+            self._tell_met(met_in_command(tick, rod, spool, coils, there if switched_on else None, cut), told)
+            told += rod.movements[begun:]
+            self._inputs.foresee(number, rod.changes_after(tick))
+
+    def _tell_met(self, met: Iterable[Met], told: list[Happening]) -> None:
+        for one in met:
+            self.met.append(one)
+            told.append(one)
+
+    def _coils(self, spool: Spool) -> tuple[bool, bool]:
+        back = spool.plan.back
+        return self._levels[spool.plan.coil] > 0, back is not None and self._levels[back] > 0
+
+    def _follow(self, event: Event) -> None:
+        match event:
+            case Started(_, routine, _, _) if not self.setup.program.routines[routine].idle:
+                self._busy.add(("routine", routine))
+            case Ended(_, routine) | Killed(_, routine, _):
+                self._busy.discard(("routine", routine))
+            case ClipStarted(_, clip):
+                self._busy.add(("clip", clip))
+            case ClipEnded(_, clip) | ClipSilenced(_, clip):
+                self._busy.discard(("clip", clip))
+
+
+class _Inputs:
+    """What the inputs read: somebody on a sensor, or a rod in front of it; changes that are still to come."""
+
+    def __init__(self, program: Program, machine: Machine) -> None:
+        self._program = program
+        self._machine = machine
+        self._coming: list[tuple[int, int, int, bool]] = []
+        self._foreseen: dict[int, list[tuple[int, int, bool]]] = {}
+        self._hands = [0] * len(program.inputs)
+        self._sees = [False] * len(program.inputs)
+        self._beat = program.heartbeat // 2
+        self._next_beat = 0
+
+    @property
+    def held(self) -> bool:
+        """Whether somebody is on a sensor, or will be."""
+        return bool(self._coming) or any(self._hands)
+
+    @property
+    def tripped_at_start(self) -> tuple[int, ...]:
+        return self._at_start
+
+    _at_start: tuple[int, ...] = ()
+
+    def add(self, tick: int, index: int, held: bool) -> None:
+        heappush(self._coming, (tick, len(self._coming), index, held))
+
+    def rests_on(self, index: int, sees: bool) -> None:
+        """What a sensor sees at power-up."""
+        if sees:
+            self._sees[index] = True
+            self._at_start = (*self._at_start, index)
+            self._read(index)
+
+    def foresee(self, rod: int, changes: list[tuple[int, int, bool]]) -> None:
+        """What a rod's sensors are to see from now on, in place of what was foreseen for it before."""
+        self._foreseen[rod] = changes
+
+    def apply(self) -> int:
+        """Sets what is due at the current tick; gives the tick of the next change."""
+        now = self._machine.tick
+        while self._coming and self._coming[0][0] <= now:
+            _, _, index, held = heappop(self._coming)
+            self._hands[index] += 1 if held else -1
+            self._read(index)
+        for changes in self._foreseen.values():
+            while changes and changes[0][0] <= now:
+                _, index, sees = changes.pop(0)
+                self._sees[index] = sees
+                self._read(index)
+        later = [changes[0][0] for changes in self._foreseen.values() if changes]
+        if self._coming:
+            later.append(self._coming[0][0])
+        if self._beat:
+            later.append(self._keep_alive(now))
+        return min(later, default=1 << 60)
+
+    def _keep_alive(self, now: int) -> int:
+        """A dry run has its laptop beside it: the heartbeat that the show asks for comes in time."""
+        if now >= self._next_beat:
+            self._machine.heartbeat()
+            self._next_beat = now + self._beat
+        return self._next_beat
+
+    def _read(self, index: int) -> None:
+        tripped = self._hands[index] > 0 or self._sees[index]
+        self._machine.set_input(index, tripped != self._program.inputs[index].low_when_tripped)
+
+
+def warmed(program: Program) -> Program:
+    """The program as it runs once every sensor's warm-up is over."""
+    return replace(program, inputs=tuple(replace(one, warm_up=0) for one in program.inputs))
+
+
+def _stands_where_sent(rod: Rod, tick: int, way: str) -> bool:
+    now = tick * 1000
+    if rod.points[-1][0] > now:
+        return False
+    return (way == "out" and rod.at_end(now, out=True)) or (way == "home" and rod.at_end(now, out=False))
+
+
+def _track(rod: Rod, ticks: int) -> Track:
+    end = ticks * 1000
+    points = [point for point in rod.points if point[0] <= end]
+    if points[-1][0] < end:
+        points.append((end, rod.position(end)))
+    return Track(rod.plan.name, rod.plan.valve, tuple(points), tuple(rod.movements))

@@ -1,0 +1,140 @@
+"""What came of a dry run, as plain values: edges to the tick, motions, events, and what is worth a word.
+
+Nothing here computes. `as_json` writes it for programs, `pages/terminal` draws it for people.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from sequencer.dryrun.motion import Movement, Point
+from sequencer.dryrun.triggers import Trigger
+from sequencer.steps.events import Event, OutputEdge
+from sequencer.steps.program import InputKind
+
+
+class Device(Enum):
+    """What an output drives, as far as a lane is drawn differently for it."""
+
+    LAMP = "lamp"
+    SWITCHED = "switched"
+    COIL = "coil"
+    SPEAKER = "speaker"
+
+
+@dataclass(frozen=True, slots=True)
+class OutputInfo:
+    """One output of the program. `role` tells the two coils of a valve apart: `on` sends out, `back on`
+    home."""
+
+    index: int
+    name: str
+    device: str
+    kind: Device
+    role: str
+    pin: str
+    safe: int
+
+
+@dataclass(frozen=True, slots=True)
+class InputInfo:
+    index: int
+    sensor: str
+    kind: InputKind
+    sees: str | None = None
+    end: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RoutineInfo:
+    index: int
+    name: str
+    idle: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ClipInfo:
+    """A clip; `ticks` is its length as the program has it."""
+
+    index: int
+    speaker: str
+    name: str
+    output: int
+    ticks: int
+
+
+class MetKind(Enum):
+    """What a dry run can meet; the values are the words of the JSON form and stay as they are."""
+
+    SKIPPED = "skipped"
+    CUT_SHORT = "motion_cut_short"
+    ALREADY_THERE = "already_there"
+    LONGEST_ON = "longest_on"
+    EXCLUSION = "exclusion"
+    END_LATE = "end_sensor_late"
+    LINK_LOST = "link_lost"
+    BOTH_COILS = "both_coils_on"
+    VENTED = "vented"
+    TOO_SHORT = "trip_too_short"
+
+
+@dataclass(frozen=True, slots=True)
+class Met:
+    """Something met on the way that a builder wants to know. `serious`: worth a warning, not only a note."""
+
+    tick: int
+    kind: MetKind
+    who: str
+    sentence: str
+    serious: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """Where one rod went: the corners of a line of (us since tick 0, share of the stroke)."""
+
+    cylinder: str
+    valve: str
+    points: tuple[Point, ...]
+    movements: tuple[Movement, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Yard:
+    """Everything that has a lane, by the numbers that events use."""
+
+    title: str
+    outputs: tuple[OutputInfo, ...]
+    inputs: tuple[InputInfo, ...]
+    routines: tuple[RoutineInfo, ...]
+    clips: tuple[ClipInfo, ...]
+
+    def devices(self, kind: Device) -> tuple[str, ...]:
+        """Names of the devices of a kind, in the order of their outputs, each once."""
+        return tuple(dict.fromkeys(one.device for one in self.outputs if one.kind is kind))
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """A dry run of ticks 0 up to, not including, `ticks`.
+
+    `air_std_l` (litres at 20 C and 100 kPa) is an estimate that counts every stroke begun as a whole one;
+    None where a motion's air is not known. `random_state` is the generator's at the end: a longer run goes on so.
+    `tripped_at_start` are the inputs that count as tripped from tick 0 on: sensors that see a resting rod.
+    """
+
+    yard: Yard
+    ticks: int
+    seed: int
+    random_state: int
+    cold: bool
+    triggers: tuple[Trigger, ...]
+    edges: tuple[OutputEdge, ...]
+    events: tuple[Event, ...]
+    tracks: tuple[Track, ...]
+    met: tuple[Met, ...]
+    air_std_l: float | None
+    air_basis: str
+    tripped_at_start: tuple[int, ...] = ()
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,175 @@
+"""A compiled show -> what its outputs drive and its inputs see: lanes, valves, rods and the strokes to ask for.
+
+Outputs and inputs are found by the pins that the parts are on. How a stroke comes about is the air room's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+
+from sequencer.air.stroke import Stroke, StrokeRequest
+from sequencer.board.profiles import Profile, profile_by_kind
+from sequencer.dryrun.motion import RodPlan, Toward
+from sequencer.dryrun.session import Setup
+from sequencer.dryrun.spool import SpoolPlan
+from sequencer.dryrun.timeline import ClipInfo, Device, InputInfo, OutputInfo, RoutineInfo, Yard
+from sequencer.phrases import PinName
+from sequencer.rig.base import Part
+from sequencer.rig.cylinder import Cylinder, starts_at
+from sequencer.rig.sensor import Sensor
+from sequencer.rig.speaker import Speaker
+from sequencer.rig.valve import Valve
+from sequencer.schedule.compile import Compiled
+from sequencer.schedule.supply import cylinders_on, request_for
+from sequencer.show.model import Show
+from sequencer.steps.program import Program
+
+Strokes = Callable[[StrokeRequest], Stroke]
+
+_LIKE_A_LAMP = "lamp"
+
+
+def set_up(compiled: Compiled, show: Show, strokes: Strokes) -> Setup:
+    """Everything that a dry run of the show needs. `strokes` answers how a cylinder moves.
+
+    The program must be for a kind of board that has a profile, and the show the one it was compiled from.
+    """
+    profile = profile_by_kind(compiled.program.board)
+    assert profile is not None
+    outputs = _outputs(show, compiled.program, profile)
+    inputs = _inputs(show, compiled.program, profile)
+    yard = Yard(show.title, outputs, inputs, _routines(compiled), _clips(show, compiled.program, outputs))
+    spools = tuple(_spools(show, outputs))
+    rods = tuple(_rods(show, spools, inputs, strokes))
+    return Setup(compiled.program, profile.limits, yard, spools, rods)
+
+
+def sensor_names(show: Show) -> tuple[str, ...]:
+    """Whole names of the sensors of a show, in the order of the text."""
+    return tuple(placed.part.name for placed in show.of_kind("sensor"))
+
+
+def _pin_numbers(profile: Profile, program: Program) -> tuple[Mapping[str, int], Mapping[str, int]]:
+    """Index in the program's tables of outputs and of inputs, by the name of the pin."""
+    outputs = {output.pin: index for index, output in enumerate(program.outputs)}
+    inputs = {one.pin: index for index, one in enumerate(program.inputs)}
+    return (
+        {pin.name: outputs[pin.index] for pin in profile.outputs if pin.index in outputs},
+        {pin.name: inputs[pin.index] for pin in profile.inputs if pin.index in inputs},
+    )
+
+
+def _outputs(show: Show, program: Program, profile: Profile) -> tuple[OutputInfo, ...]:
+    numbers, _ = _pin_numbers(profile, program)
+    found: dict[int, OutputInfo] = {}
+    for placed in show.parts.values():
+        part = placed.part
+        for role, pin in _drives(part):
+            index = numbers.get(pin.pin)
+            if index is not None and index not in found:
+                name = f"{part.name} ({role})" if role != "only" else part.name
+                found[index] = OutputInfo(
+                    index, name, part.name, _device(part), role, pin.pin, program.outputs[index].safe
+                )
+    names = {index: name for name, index in numbers.items()}
+    return tuple(
+        found.get(index)
+        or OutputInfo(index, names[index], names[index], Device.SWITCHED, "only", names[index], output.safe)
+        for index, output in enumerate(program.outputs)
+    )
+
+
+def _drives(part: Part) -> Iterator[tuple[str, PinName]]:
+    """The outputs of a part, each with what tells it from the others of the part."""
+    if isinstance(part, Sensor):
+        return
+    if isinstance(part, Valve) and part.back_pin is not None:
+        yield from (("on", part.pin), ("back on", part.back_pin))
+    elif isinstance(part, Speaker):
+        yield from ((f"clip {clip.name}" if clip.pin else "only", part.pin_of(clip)) for clip in part.clips)
+    else:
+        yield from (("only", pin) for _, pin in part.pins())
+
+
+def _device(part: Part) -> Device:
+    if isinstance(part, Valve):
+        return Device.COIL
+    if isinstance(part, Speaker):
+        return Device.SPEAKER
+    return Device.LAMP if part.kind == _LIKE_A_LAMP else Device.SWITCHED
+
+
+def _inputs(show: Show, program: Program, profile: Profile) -> tuple[InputInfo, ...]:
+    _, numbers = _pin_numbers(profile, program)
+    found = {}
+    for placed in show.of_kind("sensor"):
+        sensor = placed.part
+        assert isinstance(sensor, Sensor)
+        index = numbers.get(sensor.pin.pin)
+        if index is not None:
+            found[index] = InputInfo(index, sensor.name, program.inputs[index].kind, sensor.sees, sensor.end)
+    names = {index: name for name, index in numbers.items()}
+    return tuple(
+        found.get(index) or InputInfo(index, names[index], one.kind) for index, one in enumerate(program.inputs)
+    )
+
+
+def _routines(compiled: Compiled) -> tuple[RoutineInfo, ...]:
+    return tuple(
+        RoutineInfo(index, compiled.names.routines[index], routine.idle)
+        for index, routine in enumerate(compiled.program.routines)
+    )
+
+
+def _clips(show: Show, program: Program, outputs: tuple[OutputInfo, ...]) -> tuple[ClipInfo, ...]:
+    """The clips of the program; those of one speaker in the order in which the speaker names them."""
+    return tuple(
+        ClipInfo(index, outputs[clip.output].device, f"clip {index}", clip.output, clip.length)
+        for index, clip in enumerate(program.clips)
+    )
+
+
+def _spools(show: Show, outputs: tuple[OutputInfo, ...]) -> Iterator[SpoolPlan]:
+    for placed in show.of_kind("valve"):
+        valve = placed.part
+        assert isinstance(valve, Valve)
+        coils = {one.role: one.index for one in outputs if one.device == valve.name}
+        coil = coils.get("on", coils.get("only"))
+        if coil is None:
+            continue
+        moved = [show.parts[name].part for name in cylinders_on(show.parts, valve.name)]
+        starts = starts_at(moved[0], valve) if moved else "home"
+        yield SpoolPlan(valve.name, valve, coil, coils.get("back on"), starts)
+
+
+def _rods(
+    show: Show, spools: tuple[SpoolPlan, ...], inputs: tuple[InputInfo, ...], strokes: Strokes
+) -> Iterator[RodPlan]:
+    for spool in spools:
+        for name in cylinders_on(show.parts, spool.name):
+            cylinder = show.parts[name].part
+            assert isinstance(cylinder, Cylinder)
+            ends = tuple((one.index, one.end == "out") for one in inputs if one.sees == name)
+            yield RodPlan(
+                name=name,
+                valve=spool.name,
+                starts=1.0 if starts_at(cylinder, spool.valve) == "out" else 0.0,
+                answers_us=spool.valve.responds.us,
+                stroke=_stroke_of(show, name, strokes),
+                ends=ends,
+                comes_home_alone=cylinder.acting == "single",
+            )
+
+
+def _stroke_of(show: Show, name: str, strokes: Strokes) -> Callable[[float, Toward], Stroke]:
+    known: dict[tuple[float, Toward], Stroke] = {}
+
+    def ask(start: float, toward: Toward) -> Stroke:
+        key = (round(start, 4), toward)
+        if key not in known:
+            request = request_for(show.parts, name, key[0], toward)
+            assert request is not None
+            known[key] = strokes(request)
+        return known[key]
+
+    return ask

@@ -76,9 +76,9 @@ def _is_board_error(fault: BaseException) -> bool:
 
 
 def _file_words(fault: OSError) -> str:
-    name = fault.filename if isinstance(fault.filename, str) else os.fspath(fault.filename or "the output")
-    if isinstance(name, bytes):
-        name = os.fsdecode(name)
+    if fault.errno is None and fault.args:
+        return f"{str(fault)[:1].upper()}{str(fault)[1:].rstrip('.')}."
+    name = os.fsdecode(fault.filename) if isinstance(fault.filename, str | bytes) else "the output"
     match fault.errno:
         case errno.ENOENT:
             return f"There is no file or folder {name}."

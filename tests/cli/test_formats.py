@@ -57,7 +57,7 @@ def test_json_is_ascii_so_that_every_stream_takes_it() -> None:
 
 
 def test_workflow_commands_escape_what_the_runner_would_take_for_its_own() -> None:
-    # GitHub, "Workflow commands for GitHub Actions": ::error file={name},line={line},title={title}::{message};
+    # GitHub, "Workflow commands for GitHub Actions": ::error file={name},line={line}::{message};
     # its toolkit escapes % CR LF in the message, and : and , too in the properties.
     first, second = findings_github(FINDINGS).split("\n")
     head, message = first[2:].split("::", 1)

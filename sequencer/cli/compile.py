@@ -1,0 +1,137 @@
+"""`compile FILE`: a show into the bytes for its board, or into a listing of its steps."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from sequencer.cli.files import write_whole
+from sequencer.cli.options import ShowPath, color_option, json_option
+from sequencer.cli.shows import compiled_or_findings, read_show
+from sequencer.cli.terminal import ColourChoice, is_terminal, look_of
+from sequencer.cli.text import counted, visible
+from sequencer.cli.trouble import FINDINGS, WrongUse
+
+if TYPE_CHECKING:
+    from sequencer.schedule import Compiled
+
+SUFFIX = ".steps"
+
+
+@click.command()
+@click.argument("file", type=ShowPath)
+@click.option("-o", "--output", type=ShowPath, metavar="OUT", help="Where the bytes go; `-` is standard output.")
+@click.option("--listing", is_flag=True, help="Print every step with its bytes and its time.")
+@json_option
+@color_option
+def command(file: Path, output: Path | None, listing: bool, as_json: bool, color: ColourChoice) -> int:
+    """Compile a show into step tables for its board.
+
+    The bytes go to OUT; without it beside the show, with the ending .steps, or with --listing nowhere.
+    """
+    to_stdout = output == Path("-")
+    if to_stdout and (listing or as_json):
+        raise click.UsageError("`-o -` writes the bytes where the words would go.", click.get_current_context())
+    if to_stdout and is_terminal(sys.stdout):
+        raise WrongUse("The bytes of a program are not for a terminal; give a file after `-o`, or use --listing.")
+    reading = read_show(file)
+    compiled = compiled_or_findings(reading, color, quiet=as_json)
+    if compiled is None:
+        if as_json:
+            _say_json({**_findings(reading), "program": None})
+        return FINDINGS
+    image = image_of(compiled)
+    if to_stdout:
+        click.get_binary_stream("stdout").write(image)
+        return 0
+    target = output or (None if listing else file.with_suffix(SUFFIX))
+    if target is not None:
+        write_whole(target, image)
+    if as_json:
+        _say_json({**_findings(reading), "program": {**program_value(compiled, image), "file": _name(target)}})
+    else:
+        _say(compiled, image, target, listing, color)
+    return 0
+
+
+def image_of(compiled: Compiled) -> bytes:
+    """The bytes for the board."""
+    from sequencer.steps import encode
+
+    return encode(compiled.program)
+
+
+def program_value(compiled: Compiled, image: bytes) -> dict[str, Any]:
+    """The program as plain values: its size, its checksum, and the names in the order of its tables."""
+    import zlib
+
+    program = compiled.program
+    return {
+        "board": _board_name(program.board),
+        "show_id": program.show_id,
+        "bytes": len(image),
+        "crc32": f"{zlib.crc32(image):08x}",
+        "outputs": list(compiled.names.outputs),
+        "inputs": list(compiled.names.inputs),
+        "routines": list(compiled.names.routines),
+        "clips": list(compiled.names.clips),
+        "steps": sum(len(routine.steps) for routine in program.routines),
+    }
+
+
+def listing_of(compiled: Compiled) -> str:
+    """Every step with its bytes, its time and the line it comes from."""
+    from sequencer.steps.listing import listing
+
+    source = tuple(tuple((step.span.line, step.note) for step in routine) for routine in compiled.sources)
+    return listing(compiled.program, compiled.names, source)
+
+
+def _say(compiled: Compiled, image: bytes, target: Path | None, listing: bool, color: ColourChoice) -> None:
+    if listing:
+        click.echo(listing_of(compiled), nl=False)
+    look = look_of(sys.stderr, color)
+    program = compiled.program
+    room = _room(program.board)
+    of_room = f" of {room}" if room else ""
+    steps = sum(len(routine.steps) for routine in program.routines)
+    where = f" in {visible(str(target))}" if target else ""
+    click.echo(
+        f"{look.paint('good', '[ok]')} {len(image)}{of_room} bytes for {_board_name(program.board)}{where}: "
+        f"{counted(len(program.routines), 'routine')}, {counted(steps, 'step')}.",
+        err=True,
+        color=look.colour,
+    )
+
+
+def _board_name(kind: int) -> str:
+    from sequencer.board.profiles import profile_by_kind
+
+    profile = profile_by_kind(kind)
+    return profile.name if profile else f"a board of kind {kind}"
+
+
+def _room(kind: int) -> int | None:
+    from sequencer.board.profiles import profile_by_kind
+
+    profile = profile_by_kind(kind)
+    return profile.slot_bytes if profile else None
+
+
+def _findings(reading: Any) -> dict[str, Any]:
+    from sequencer.cli.formats import findings_value
+
+    return findings_value(reading.findings)
+
+
+def _name(target: Path | None) -> str | None:
+    return str(target) if target is not None else None
+
+
+def _say_json(value: dict[str, Any]) -> None:
+    from sequencer.cli.formats import as_json
+
+    click.echo(as_json(value))

@@ -12,7 +12,7 @@ ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "sequencer"
 
 FLOORS = (
-    "units", "findings", "phrases", "data", "cautions", "steps", "board.profiles", "rig", "air", "show", "language",
+    "units", "findings", "phrases", "data", "memo", "cautions", "steps", "board.profiles", "rig", "air", "show", "language",
     "schedule", "dryrun", "checks", "board", "pages", "cli",
 )
 """From the ground up: a file imports only from its own room and those before it. The profiles of the boards lie low,

@@ -6,7 +6,7 @@ could not be read counts as declared, so that one slip does not make every use o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from sequencer.findings import Edit, Finding, Label, Mend, Span, closest
@@ -39,9 +39,12 @@ class Book:
 
     names: dict[str, Declared] = field(default_factory=dict)
     lets: dict[str, Quantity] = field(default_factory=dict)
-    lets_at: dict[str, Span] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
     reported: set[str] = field(default_factory=set)
+
+    def apart(self) -> Book:
+        """The same names with findings of its own, for a piece of the show that is read by itself."""
+        return Book(self.names, self.lets)
 
     def find(self, name: str, prop: str | None) -> Declared | None:
         """What a name means when it is used inside `prop` (None: at the top level)."""
@@ -153,5 +156,14 @@ def _check_name(book: Book, name: tree.Name, reserved: frozenset[str] = RESERVED
         book.findings.append(rules.RESERVED.at(name.span, message))
 
 
-def kinds_of(book: Mapping[str, Declared]) -> dict[str, str]:
-    return {name: declared.kind for name, declared in book.items() if declared.kind is not None}
+def once_a_name(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Each unknown name is reported where it is used first; the other uses would only repeat it."""
+    seen: set[str] = set()
+    kept: list[Finding] = []
+    for finding in findings:
+        if finding.code == rules.UNKNOWN_NAME.code:
+            if finding.message in seen:
+                continue
+            seen.add(finding.message)
+        kept.append(finding)
+    return tuple(kept)

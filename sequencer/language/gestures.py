@@ -55,7 +55,7 @@ def _arguments(use: tree.Phrase) -> tuple[list[tuple[Atom, ...]], list[tuple[Ato
 
 def _written(node: tree.Node, filled: Mapping[str, tuple[Atom, ...]]) -> tree.Node:
     block = [_written(child, filled) for child in node.block]
-    return tree.Node(_replaced(node.head, filled), node.span, node.repaired, block)
+    return tree.Node(_replaced(node.head, filled), node.span, node.repaired, block, node.text)
 
 
 def _replaced(value: Any, filled: Mapping[str, tuple[Atom, ...]]) -> Any:

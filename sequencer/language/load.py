@@ -11,6 +11,7 @@ from sequencer.findings import Finding, Label, Span
 from sequencer.language import name_rules as rules
 from sequencer.language import tree
 from sequencer.language.reader import Document, read_document
+from sequencer.memo import Memo
 
 MOST_FILES = 64
 
@@ -22,33 +23,46 @@ ReadFile = Callable[[str], bytes]
 class Loaded:
     """`texts` are the files by the names that spans use; `nodes` stand in the order in which they are read."""
 
+    memo: Memo
     nodes: list[tree.Node] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     data: dict[str, bytes] = field(default_factory=dict)
     title: tree.ShowTitle | None = None
 
 
+def path_below(root: str, name: str) -> str:
+    """The real path of a file below `root` (itself a real path), whatever links say.
+
+    Raises PermissionError for one that lies elsewhere, FileNotFoundError where there is no file of that name.
+    """
+    try:
+        path = os.path.realpath(os.path.join(root, name))
+        inside = os.path.commonpath([root, path]) == root
+    except ValueError:  # a name that no file can have, or one on another drive
+        inside = False
+    if not inside:
+        raise PermissionError(f"{name} lies outside the folder of the show")
+    if not os.path.isfile(path):
+        raise FileNotFoundError(f"there is no file {name}")
+    return path
+
+
 def folder_reader(folder: Path) -> ReadFile:
-    """Reads files below a folder, and only there, whatever links say."""
+    """Reads files below a folder, and only there."""
     root = os.path.realpath(folder)
 
     def read(name: str) -> bytes:
-        path = os.path.realpath(os.path.join(root, name))
-        if os.path.commonpath([root, path]) != root:
-            raise PermissionError(f"{name} lies outside the folder of the show")
-        if not os.path.isfile(path):
-            raise FileNotFoundError(f"there is no file {name}")
-        with open(path, "rb") as file:
+        with open(path_below(root, name), "rb") as file:
             # One byte more than a show may have, so that a larger file is known to be one and never read whole.
             return file.read(2_000_001)
 
     return read
 
 
-def load(data: bytes, name: str, read_file: ReadFile) -> Loaded:
+def load(data: bytes, name: str, read_file: ReadFile, memo: Memo) -> Loaded:
     """The show `name` with everything it uses. Findings say what could not be read."""
-    loaded = Loaded()
-    _take_in(loaded, read_document(data, name), "", (name,), read_file)
+    loaded = Loaded(memo)
+    _take_in(loaded, read_document(data, name, memo), "", (name,), read_file)
     loaded.data[name] = data
     return loaded
 
@@ -93,7 +107,7 @@ def _use(loaded: Loaded, use: tree.Use, base: str, ring: tuple[str, ...], read_f
             return
         loaded.data[name] = data
         below = str(PurePosixPath(name).parent)
-        _take_in(loaded, read_document(data, name), "" if below == "." else below, (*ring, name), read_file)
+        _take_in(loaded, read_document(data, name, loaded.memo), "" if below == "." else below, (*ring, name), read_file)
 
 
 def _cannot(loaded: Loaded, span: Span, message: str) -> None:

@@ -20,6 +20,7 @@ from sequencer.findings import Edit, Finding, Label, Mend, Span
 from sequencer.language import rules, syntax, tree
 from sequencer.language.build import HeadBuilder
 from sequencer.language.lines import Line, decode, read_lines
+from sequencer.memo import Memo
 
 
 class Place(Enum):
@@ -70,13 +71,13 @@ def _engine() -> tuple[Lark, HeadBuilder]:
     return parser, builder
 
 
-def read_document(data: bytes, file: str) -> Document:
+def read_document(data: bytes, file: str, memo: Memo | None = None) -> Document:
     """Bytes of a file -> its tree and findings. Never raises for what the bytes hold."""
     text, findings = decode(data, file)
     if text is None:
         return Document(file, (), findings)
     lines, odd = read_lines(text, file)
-    reader = _Reader({f.span.line for f in odd if f.code == rules.ODD_CHARACTER.code})
+    reader = _Reader({f.span.line for f in odd if f.code == rules.ODD_CHARACTER.code}, memo or Memo())
     collecting = gc.isenabled()
     gc.disable()
     try:
@@ -94,15 +95,23 @@ def parse_line(text: str, start: str) -> tree.Head:
     return parser.parse(text, start=start)  # type: ignore[return-value]
 
 
+_Read = tuple[tree.Head, bool, tuple[Finding, ...]]
+"""Head of a line, whether it was repaired first, and what is wrong with the line."""
+
+
 class _Reader:
-    def __init__(self, odd_lines: set[int]) -> None:
+    def __init__(self, odd_lines: set[int], memo: Memo) -> None:
         self.findings: list[Finding] = []
+        self.memo = memo
         self.parser, self.builder = _engine()
         self.odd_lines = odd_lines
 
     def read(self, line: Line, place: Place) -> tree.Node:
         start = start_of(line, place)
-        node = self._head(line, start, place)
+        key = ("line", line.file, line.starts, line.text, start, place.value, bool(line.block))
+        head, repaired, findings = self.memo.of(key, lambda: self._head(line, start, place))
+        self.findings += findings
+        node = tree.Node(head, line.whole, repaired, text=line.text)
         inside = _place_below(node.head, start)
         if line.block and isinstance(node.head, tree.PartHead) and not node.repaired and not _has_colon(line.text):
             self._no_colon(line)
@@ -112,34 +121,36 @@ class _Reader:
         node.block = [self.read(child, inside or place) for child in line.block]
         return node
 
-    def _head(self, line: Line, start: str, place: Place) -> tree.Node:
+    def _head(self, line: Line, start: str, place: Place) -> _Read:
         try:
-            return tree.Node(self._parse(line, start), line.whole)
+            return self._parse(line, start)
         except UnexpectedInput as error:
             if any(number in self.odd_lines for _, number, _ in line.starts):
-                return tree.Node(broken(line, start), line.whole)
+                return broken(line, start), False, ()
             return self._report(line, start, place, error)
 
-    def _parse(self, line: Line, start: str) -> tree.Head:
+    def _parse(self, line: Line, start: str) -> _Read:
         self.builder.line = line
         head: Any = self.parser.parse(line.text, start=start)
-        for span, sentence in self.builder.complaints:
-            self.findings.append(rules.SYNTAX.at(span, f"{sentence[0].upper()}{sentence[1:]}."))
+        findings = tuple(
+            rules.SYNTAX.at(span, f"{sentence[0].upper()}{sentence[1:]}.")
+            for span, sentence in self.builder.complaints
+        )
         self.builder.complaints.clear()
-        return head
+        return head, False, findings
 
-    def _report(self, line: Line, start: str, place: Place, error: UnexpectedInput) -> tree.Node:
+    def _report(self, line: Line, start: str, place: Place, error: UnexpectedInput) -> _Read:
         self.builder.complaints.clear()
         fault = syntax.explain(line, start, error)
         repairs = syntax.repairs(line, start, place is Place.FILE, error, self._reads)
         mends = tuple(Mend(r.title, (Edit(line.span(r.begin, r.end), r.text),), r.safe) for r in repairs)
-        self.findings.append(fault.rule.at(line.span(fault.begin, fault.end), fault.message, mends=mends[:3]))
+        finding = fault.rule.at(line.span(fault.begin, fault.end), fault.message, mends=mends[:3])
         if not repairs:
-            return tree.Node(broken(line, start), line.whole)
-        self.builder.line = Line(line.file, line.number, line.indent, repairs[0].applied(line.text), line.starts)
-        head = self.parser.parse(self.builder.line.text, start=repairs[0].start)
+            return broken(line, start), False, (finding,)
+        self.builder.line = repairs[0].applied_to(line)
+        head: Any = self.parser.parse(self.builder.line.text, start=repairs[0].start)
         self.builder.complaints.clear()
-        return tree.Node(head, line.whole, repaired=True)  # type: ignore[arg-type]
+        return head, True, (finding,)
 
     def _reads(self, text: str, start: str) -> bool:
         self.builder.line = Line("", 1, "", text, ((0, 1, 1),))

@@ -9,12 +9,13 @@ from sequencer.findings import Finding, Label, Span, has_errors
 from sequencer.language import name_rules as rules
 from sequencer.language import tree
 from sequencer.language.amounts import count_of, let_quantities, time_us
-from sequencer.language.book import Book, write_book
+from sequencer.language.book import Book, once_a_name, write_book
 from sequencer.language.cues import CueReader
 from sequencer.language.load import Loaded, ReadFile, load
 from sequencer.language.never import at_most, never, night
 from sequencer.language.parts import PartBuilder
 from sequencer.language.rules import EMPTY_BLOCK, WRONG_PLACE
+from sequencer.memo import Memo
 from sequencer.show.model import AtMost, NeverSooner, NeverWhile, Night, Placed, Routine, Safe, Show
 
 
@@ -31,28 +32,60 @@ class Resolved:
     unsure: frozenset[str]
 
 
-def read_show(data: bytes, name: str, read_file: ReadFile) -> Resolved:
+def read_show(data: bytes, name: str, read_file: ReadFile, memo: Memo | None = None) -> Resolved:
     """Bytes of a show -> the checked show and its findings. Never raises for what the bytes hold."""
-    loaded = load(data, name, read_file)
+    memo = memo or Memo()
+    loaded = load(data, name, read_file, memo)
     lets_findings: list[Finding] = []
     lets = let_quantities([n.head for n in loaded.nodes if isinstance(n.head, tree.Let)], lets_findings)
     book = write_book(loaded.nodes)
     book.lets = lets
-    book.findings += lets_findings
-    parts = PartBuilder(book).build_all()
-    resolver = _Resolver(book, parts, loaded)
+    # A token that stays the same object as long as the rest of the show does: cheap to compare in every key.
+    around = memo.of(("around", _around(loaded.nodes)), object)
+    parts, part_findings = memo.of(("parts", around), lambda: _build_parts(book.apart()))
+    resolver = _Resolver(book, parts, loaded, around)
     show = resolver.show(name)
-    findings = (*loaded.findings, *book.findings)
+    findings = once_a_name((*loaded.findings, *lets_findings, *book.findings, *part_findings, *resolver.findings))
     whole = not resolver.unsure and not has_errors(findings)
     return Resolved(show, findings, whole, frozenset(resolver.unsure))
 
 
+def _build_parts(book: Book) -> tuple[dict[str, Placed], tuple[Finding, ...]]:
+    parts = PartBuilder(book).build_all()
+    return parts, tuple(book.findings)
+
+
+def _around(nodes: list[tree.Node]) -> tuple[object, ...]:
+    """Everything that a scare's meaning can hang on besides its own lines: all else that the show says."""
+    kept: list[object] = []
+    for node in nodes:
+        if isinstance(node.head, tree.ScareHead):
+            kept.append(node.head.name.text)
+            continue
+        kept.append((node.span, node.text))
+        for child in node.block:
+            scare = isinstance(child.head, tree.ScareHead)
+            kept.append(child.head.name.text if scare else child.key())  # type: ignore[union-attr]
+    return tuple(kept)
+
+
+@dataclass(frozen=True, slots=True)
+class _ReadRoutine:
+    routine: Routine
+    findings: tuple[Finding, ...]
+    sure: bool
+
+
 class _Resolver:
-    def __init__(self, book: Book, parts: Mapping[str, Placed], loaded: Loaded) -> None:
-        self.book = book
+    def __init__(
+        self, book: Book, parts: Mapping[str, Placed], loaded: Loaded, around: object
+    ) -> None:
+        self.book = book.apart()
         self.parts = parts
         self.loaded = loaded
+        self.around = around
         self.unsure: set[str] = set()
+        self.findings: list[Finding] = self.book.findings
 
     def show(self, file: str) -> Show:
         title = self._title(file)
@@ -100,7 +133,17 @@ class _Resolver:
         for node, prop in self._scoped():
             self._check_place(node, prop)
             if isinstance(node.head, tree.ScareHead):
-                yield self._routine(node, node.head, prop)
+                read = self._remembered(node, prop)
+                self.findings += read.findings
+                if not read.sure:
+                    self.unsure.add(read.routine.name)
+                yield read.routine
+
+    def _remembered(self, node: tree.Node, prop: str | None) -> _ReadRoutine:
+        head = node.head
+        assert isinstance(head, tree.ScareHead)
+        key = ("routine", self.around, prop, node.key())
+        return self.loaded.memo.of(key, lambda: _read_routine(self.book.apart(), self.parts, node, head, prop))
 
     def _check_place(self, node: tree.Node, prop: str | None) -> None:
         head = node.head
@@ -113,37 +156,6 @@ class _Resolver:
                 if not isinstance(child.head, tree.Properties | tree.Broken) and not child.repaired:
                     message = f"A {head.kind.text} holds properties only; this line belongs into a prop or a scare."
                     self.book.findings.append(WRONG_PLACE.at(child.span, message))
-
-    def _routine(self, node: tree.Node, head: tree.ScareHead, prop: str | None) -> Routine:
-        reader = CueReader(self.book, self.parts, prop)
-        name = f"{prop}.{head.name.text}" if prop is not None else head.name.text
-        edges = [reader.edge(edge) for edge in head.edges]
-        every = self._every(head)
-        policy = _Policy(self, prop)
-        for child in node.block:
-            policy.read(child)
-        cues = reader.cues(node.block)
-        if not (reader.whole and policy.whole) or node.repaired or None in edges:
-            self.unsure.add(name)
-        if not node.block:
-            self.book.findings.append(EMPTY_BLOCK.at(node.span, f"`{head.name.text}` has no lines below it."))
-        return Routine(
-            name, head.label, prop, head.idle, head.name.span, tuple(edge for edge in edges if edge is not None),
-            every, policy.while_running, policy.blocked_while, policy.rest_us, policy.rank, cues,
-        )
-
-    def _every(self, head: tree.ScareHead) -> tuple[int, int] | None:
-        if head.every is None:
-            return None
-        lets, findings = self.book.lets, self.book.findings
-        least, most = (time_us(amount, lets, findings, least_us=1000) for amount in head.every)
-        if least is None or most is None:
-            return None
-        if least > most:
-            message = f"The range runs backwards: {head.every[0].atoms[0].text} is more than the end of it."
-            findings.append(rules.OUT_OF_RANGE.at(head.every[0].span.to(head.every[1].span), message))
-            return None
-        return least, most
 
     # What must never happen, and the night
 
@@ -179,11 +191,47 @@ class _Resolver:
         return night(nights[0], self.book) if nights else None
 
 
+def _read_routine(
+    book: Book, parts: Mapping[str, Placed], node: tree.Node, head: tree.ScareHead, prop: str | None
+) -> _ReadRoutine:
+    """One scare or idle, and what is wrong with it."""
+    reader = CueReader(book, parts, prop)
+    name = f"{prop}.{head.name.text}" if prop is not None else head.name.text
+    edges = [reader.edge(edge) for edge in head.edges]
+    every = _every(book, head)
+    policy = _Policy(book, prop)
+    for child in node.block:
+        policy.read(child)
+    cues = reader.cues(node.block)
+    if not node.block:
+        book.findings.append(EMPTY_BLOCK.at(node.span, f"`{head.name.text}` has no lines below it."))
+    routine = Routine(
+        name, head.label, prop, head.idle, head.name.span, tuple(edge for edge in edges if edge is not None),
+        every, policy.while_running, policy.blocked_while, policy.rest_us, policy.rank, cues,
+    )
+    sure = reader.whole and policy.whole and not node.repaired and None not in edges
+    return _ReadRoutine(routine, tuple(book.findings), sure)
+
+
+def _every(book: Book, head: tree.ScareHead) -> tuple[int, int] | None:
+    """`every 90 s to 150 s`."""
+    if head.every is None:
+        return None
+    least, most = (time_us(amount, book.lets, book.findings, least_us=1000) for amount in head.every)
+    if least is None or most is None:
+        return None
+    if least > most:
+        message = f"The range runs backwards: {head.every[0].atoms[0].text} is more than the end of it."
+        book.findings.append(rules.OUT_OF_RANGE.at(head.every[0].span.to(head.every[1].span), message))
+        return None
+    return least, most
+
+
 class _Policy:
     """The lines of a scare before its cues: when it may start again, and how long it rests."""
 
-    def __init__(self, resolver: _Resolver, prop: str | None) -> None:
-        self.book, self.prop = resolver.book, prop
+    def __init__(self, book: Book, prop: str | None) -> None:
+        self.book, self.prop = book, prop
         self.while_running, self.blocked_while = "ignore", None
         self.rest_us, self.rank = 0, 8
         self.whole = True

@@ -54,6 +54,16 @@ class Repair:
     def applied(self, line: str) -> str:
         return line[: self.begin] + self.text + line[self.end :]
 
+    def applied_to(self, line: Line) -> Line:
+        """The line as mended, every character still at its place in the file; new ones at the place of the mend."""
+        grown = self.begin + len(self.text) - self.end
+        starts = [row for row in line.starts if row[0] < self.begin]
+        for index in range(len(self.text) + 1):
+            place = line.span(min(self.begin + index, self.end), self.end)
+            starts.append((self.begin + index, place.line, place.column))
+        starts += [(offset + grown, number, column) for offset, number, column in line.starts if offset > self.end]
+        return Line(line.file, line.number, line.indent, self.applied(line.text), tuple(starts))
+
 
 def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
     """The place where reading stuck and a sentence about it."""

@@ -235,9 +235,17 @@ Head = (
 
 @dataclass(slots=True)
 class Node:
-    """One line with the lines below it. `repaired`: read as if its first mend had been applied."""
+    """One line with the lines below it. `repaired`: read as if its first mend had been applied.
+
+    `text` is the line as written; with its place it says everything that `head` came from.
+    """
 
     head: Head
     span: Span
     repaired: bool = False
     block: list[Node] = field(default_factory=list)
+    text: str = ""
+
+    def key(self) -> tuple[object, ...]:
+        """Equal for nodes that were read from the same text at the same place, blocks included."""
+        return (self.span, self.text, *(child.key() for child in self.block))

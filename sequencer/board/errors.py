@@ -133,7 +133,7 @@ class BoardSilent(LinkError):
         super().__init__(
             port,
             f"Nothing on {port} answered `{doing}`, asked {asked} times at {at} baud; "
-            "see that the board has power, that its cable carries data, and that it is loaded with the firmware.",
+            "see that the board has power, that its cable carries data, and that the firmware is on it.",
         )
         self.doing, self.asked, self.rates = doing, asked, rates
 
@@ -187,9 +187,7 @@ class WrongBoardKind(FlashError):
     """The program is for another kind of board than the one that answered."""
 
     def __init__(self, program_for: str, board_is: str) -> None:
-        super().__init__(
-            f"The program is for {program_for} and the board is {board_is}; nothing was written."
-        )
+        super().__init__(f"The program is for {program_for} and the board is {board_is}; nothing was written.")
         self.program_for, self.board_is = program_for, board_is
 
 
@@ -197,9 +195,7 @@ class BadImage(FlashError):
     """The bytes are no program for this board; `reason` is the first fault found."""
 
     def __init__(self, reason: str) -> None:
-        super().__init__(
-            f"The program was not sent, since it is not fit for the board: {reason.rstrip('.')}."
-        )
+        super().__init__(f"The program was not sent, since it is not fit for the board: {reason.rstrip('.')}.")
         self.reason = reason
 
 
@@ -209,7 +205,7 @@ class VerifyFailed(FlashError):
     def __init__(self, offset: int, sent: int, held: int) -> None:
         super().__init__(
             f"The board holds {held} bytes where {sent} were sent and they differ first at byte {offset}; "
-            "the program before it is still the live one. Try again; if it fails anew the memory may be worn out."
+            "the program before it is still live. Try again; if it fails anew, its memory may be worn."
         )
         self.offset, self.sent, self.held = offset, sent, held
 
@@ -218,9 +214,7 @@ class BackupFailed(FlashError):
     """The old program could not be written to a file."""
 
     def __init__(self, path: str, reason: str) -> None:
-        super().__init__(
-            f"The old program could not be kept in {path} ({reason}); nothing was written to the board."
-        )
+        super().__init__(f"The old program could not be kept in {path} ({reason}); nothing was written to the board.")
         self.path, self.reason = path, reason
 
 

@@ -1,6 +1,7 @@
-"""Whether the bytes of an image are a program that this kind of board can run. Asked before sending and on the board.
+"""Whether the bytes of an image are a program that this kind of board can run.
 
-Decoding and the rules of a program are `steps`'; here the board's own pins, room and kind come in.
+Asked by the host before it sends and by the board before it commits. Decoding and the rules of a program are
+`steps`'; here the board's own pins, room and kind come in.
 """
 
 from __future__ import annotations
@@ -44,14 +45,9 @@ def _pins_unfit(program: Program, profile: Profile) -> Unfit | None:
     for number, output in enumerate(program.outputs):
         if output.pin >= len(profile.outputs) or (output.fades and output.pin not in fading):
             what = "there is no such pin" if output.pin >= len(profile.outputs) else "that pin cannot fade"
-            return Unfit(
-                "beyond limits", 1, f"output {number} is on pin {output.pin} and {what} on {profile.name}"
-            )
+            return Unfit("beyond limits", 1, f"output {number} is on pin {output.pin} and {what} on {profile.name}")
     for number, entry in enumerate(program.inputs):
         if entry.pin >= len(profile.inputs):
             sentence = f"input {number} is on pin {entry.pin} and there is no such pin on {profile.name}"
             return Unfit("beyond limits", 1, sentence)
-    pins = [output.pin for output in program.outputs]
-    if len(set(pins)) != len(pins):
-        return Unfit("beyond limits", 1, "two outputs are on one pin")
     return None

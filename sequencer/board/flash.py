@@ -1,4 +1,4 @@
-"""Loads a program onto a board: looks first, keeps the old one, writes, reads back, and only then makes it live.
+"""Loads a program onto a board: looks, keeps the old one, writes, reads back, and only then makes it live.
 
 Takes an image and an open, greeted link. Asking the person and showing the caution `flash` come before this
 and are the command's.
@@ -48,11 +48,11 @@ def flash(
     progress: Progress | None = None,
     backup_path: Path | None = None,
 ) -> FlashReport:
-    """Loads `image` onto the board behind `link`. Raises BoardError; the old program is then still the live one,
-    unless the fault came after the new one was read back whole and committed.
+    """Loads `image` onto the board behind `link`.
 
-    `progress` is told bytes done of all that are to be sent and read back. `backup_path` takes the program that
-    the board held, where there was one and it is another.
+    `progress` is told bytes done of all that are to be sent and read back. `backup_path` takes the program
+    that the board held, where there was one and it is another. Raises BoardError; the old program is then
+    still the live one, unless the fault came after the new one was read back whole and committed.
     """
     fit = fit_program(image, profile)
     if isinstance(fit, Unfit):
@@ -138,9 +138,7 @@ def _on_trial(link: Link, image: bytes) -> BoardState:
     """The state of the board on its new program. Raises FlashError where it is not that program, at rest."""
     state = link.state()
     if (state.length, state.crc) != (len(image), zlib.crc32(image)):
-        raise FlashError(
-            "The board does not run the program it was given; read its state before anything else."
-        )
+        raise FlashError("The board does not run the program it was given; read its state before anything else.")
     if state.mode is Mode.ARMED:
         raise FlashError("The board came up armed on the new program, which it must not; cut its power.")
     return state

@@ -1,7 +1,8 @@
 """What the virtual board has lived through since it came up, in a file, so that the next command finds it so.
 
 Each command opens the board anew. The journal holds how it came up (time of day, seed, log so far) and, with
-its tick, all that reached the rules from outside; the rules are exact, so doing it again gives the same board.
+its tick, all that reached the rules from outside; the rules are exact, so doing it again gives the same
+board.
 One JSON value a line. A last line that is cut off, as by a killed process, is left out.
 """
 
@@ -19,7 +20,7 @@ _SEEN = "seen"
 
 @dataclass(frozen=True, slots=True)
 class Life:
-    """What a journal tells: when and how the board came up, what was done at which tick, when it was last seen."""
+    """What a journal tells: when and how the board came up, what was done at which tick, when last seen."""
 
     started_ms: int
     start: BoardStart
@@ -95,7 +96,7 @@ class Journal:
 
 
 def _actions(rows: list[list[int | str]]) -> tuple[tuple[tuple[int, Action], ...], int]:
-    """The actions in the rows, and the last tick noted. Raises ValueError or KeyError for a row that is none."""
+    """The actions in the rows, and the last tick noted. ValueError or KeyError for a row that is none."""
     actions: list[tuple[int, Action]] = []
     last = 0
     for tick, verb, *numbers in rows:

@@ -56,11 +56,12 @@ from sequencer.steps import Limits, Mode
 from sequencer.steps.layout import FORMAT_VERSION
 
 FIRST_WAIT_S = 0.025
-"""Wait for the first answer, in s: USB adapters hold bytes back for up to 16 ms (common default, from memory)."""
+"""Wait for the first answer, in s: USB adapters hold bytes back for up to 16 ms (from memory)."""
 WAIT_A_BYTE_WRITTEN_S = 0.004
 """Added for each byte that the request may have the board write; an AVR takes 3.4 ms."""
 TRIES = 6
-"""Times a request is asked at one rate. 25 ms doubled six times is 1.6 s: a board in its boot loader wakes."""
+"""Times a request is asked at one rate: 25 ms doubled six times is 1.6 s, and twice that at both rates; a boot
+loader waits 1 to 2 s (from memory)."""
 LEAST_TRIP_TICKS = 100
 """How long `trip` holds an input, in ms, unless told: longer than the usual settle times."""
 
@@ -216,7 +217,7 @@ class Link:
         self._ask(TRIP, input=input, ticks=ticks)
 
     def drive(self, output: int, level: int, ticks: int = 500) -> None:
-        """Drives one output by hand for at most 500 ms; ask again to go on. Show the caution `bench` first."""
+        """Drives one output by hand for up to 500 ms; ask again to go on. Show the caution `bench` first."""
         self._ask(DRIVE, output=output, level=level, ticks=ticks)
 
     def reset_alarm(self) -> None:
@@ -289,9 +290,7 @@ class Link:
             no = unpack(REFUSAL_FIELDS, answer.body)
             raise BoardRefused(spec.name, _number(no["code"]), _number(no["detail"]))
         if spec is IDENTIFY and answer.body[:1] != bytes([PROTOCOL_VERSION]):
-            raise OtherVersion(
-                self.name, "board link", answer.body[0] if answer.body else 0, PROTOCOL_VERSION
-            )
+            raise OtherVersion(self.name, "board link", answer.body[0] if answer.body else 0, PROTOCOL_VERSION)
         try:
             return unpack(spec.answer, answer.body)
         except BrokenFrame:
@@ -309,16 +308,15 @@ class Link:
                     return answer
         except OSError as fault:
             # The serial library's own exception is an OSError; an unplug comes without a number.
-            raise Unplugged(self.name, spec.name) from fault
+            if not _nothing_drained(fault):
+                raise Unplugged(self.name, spec.name) from fault
         raise BoardSilent(self.name, spec.name, self._tries * len(rates), rates)
 
     def _answer(self, packet: bytes, request: Request, wait: float) -> Answer | None:
         """The answer to a request at the port's rate, asked as often as it takes, or None."""
         for attempt in range(self._tries):
             # A zero first ends whatever half a frame the board still holds.
-            wire = (
-                wrap(packet) if attempt == 0 and request.number != IDENTIFY.number else b"\x00" + wrap(packet)
-            )
+            wire = wrap(packet) if attempt == 0 and request.number != IDENTIFY.number else b"\x00" + wrap(packet)
             self.traffic.repeats += attempt > 0
             self.port.write(wire)
             self.traffic.sent += len(wire)
@@ -339,6 +337,13 @@ class Link:
                 except BrokenFrame:
                     continue
         return None
+
+
+def _nothing_drained(fault: OSError) -> bool:
+    """Whether the port is there and takes no bytes: then nobody listens, and nothing was unplugged."""
+    from serial import SerialTimeoutException
+
+    return isinstance(fault, SerialTimeoutException)
 
 
 def _number(value: Value) -> int:

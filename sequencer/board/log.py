@@ -208,11 +208,7 @@ def entry_words(entry: LogEntry, names: LogNames = LogNames()) -> str:
     match entry.kind:
         case LogKind.STARTED:
             source = entry.value >> 8
-            who = (
-                _named(names.inputs, source, "input")
-                if why == Cause.TRIGGER.value and source != 0xFF
-                else why
-            )
+            who = _named(names.inputs, source, "input") if why == Cause.TRIGGER.value and source != 0xFF else why
             return f"{scare} started: {who}"
         case LogKind.SKIPPED:
             reasons = {number: reason.value for reason, number in SKIP_NUMBERS.items()}
@@ -228,9 +224,7 @@ def entry_words(entry: LogEntry, names: LogNames = LogNames()) -> str:
         case LogKind.INPUT:
             return f"{_named(names.inputs, entry.subject, 'input')} {'trips' if entry.value else 'clears'}"
         case LogKind.CLIP_STARTED | LogKind.CLIP_ENDED | LogKind.CLIP_SILENCED:
-            what = {LogKind.CLIP_STARTED: "plays", LogKind.CLIP_ENDED: "ended"}.get(
-                entry.kind, "was cut short"
-            )
+            what = {LogKind.CLIP_STARTED: "plays", LogKind.CLIP_ENDED: "ended"}.get(entry.kind, "was cut short")
             return f"{clip} {what}"
         case _:
             return _own_words(entry, names)

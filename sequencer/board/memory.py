@@ -32,7 +32,7 @@ WriteHook = Callable[[bytearray, int, int], None]
 
 
 class ByteMemory:
-    """A memory in RAM that counts its writes. `before_write` may raise PowerCut, and may tear the byte first."""
+    """A memory in RAM that counts its writes. `before_write` may tear the byte and raise PowerCut."""
 
     __slots__ = ("_cells", "before_write", "writes")
 

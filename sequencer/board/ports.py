@@ -1,7 +1,7 @@
 """Ports of this computer to boards that answered: listed, chosen, opened. Never takes the first that comes.
 
-Opening asks for the port alone, with DTR and RTS low so that as few boards as can be are reset by it; one that
-is reset all the same comes up disarmed. Faults are those of `errors`.
+Opening asks for the port alone, with DTR and RTS low so that as few boards as can be are reset by it; one
+that is reset all the same comes up disarmed. Faults are those of `errors`.
 """
 
 from __future__ import annotations
@@ -109,7 +109,7 @@ def open_link(url: str, clock: Clock | None = None) -> tuple[Link, Identity]:
 
 
 def places() -> tuple[PortPlace, ...]:
-    """The serial ports the system shows. Virtual boards are not among them: they must be asked for by name."""
+    """The serial ports the system shows. Virtual boards are not among them: they are asked for by name."""
     from serial.tools import list_ports
 
     return tuple(
@@ -136,9 +136,7 @@ def _look_at(place: PortPlace) -> PortReport:
     return PortReport(place, board, None)
 
 
-def find_board(
-    url: str | None = None, candidates: Sequence[PortPlace] | None = None
-) -> tuple[Link, Identity]:
+def find_board(url: str | None = None, candidates: Sequence[PortPlace] | None = None) -> tuple[Link, Identity]:
     """The board on the port named; with none named, the one board there is. Raises BoardError.
 
     NoBoardFound lists what was looked at, SeveralBoardsFound who answered: none is ever picked by itself.

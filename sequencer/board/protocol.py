@@ -89,11 +89,7 @@ OPEN_UPLOAD = FrameSpec(
 PIECE = FrameSpec(
     3,
     "piece",
-    (
-        Field(
-            "data", "rest", "the next bytes of the program, 1 to 57; where they belong follows from the order"
-        ),
-    ),
+    (Field("data", "rest", "the next bytes of the program, 1 to 57; where they belong follows from the order"),),
     (),
     0,
     "Writes the next bytes of the program; only bytes that differ are written.",
@@ -104,7 +100,7 @@ CLOSE_UPLOAD = FrameSpec(
     (),
     (),
     0,
-    "Reads the stored bytes back, checks length and CRC-32, decodes and verifies the program. Nothing is live.",
+    "Reads the stored bytes back, checks length and CRC-32, decodes and verifies. Makes nothing live.",
 )
 COMMIT = FrameSpec(
     5,
@@ -127,9 +123,7 @@ READ_BACK = FrameSpec(
     0,
     "Reads stored bytes from the memory itself, not from RAM.",
 )
-ARM = FrameSpec(
-    8, "arm", (), (), 0, "Lets inputs start routines. Refused while a stop is tripped or an alarm latched."
-)
+ARM = FrameSpec(8, "arm", (), (), 0, "Lets inputs start routines. Refused while a stop is tripped or an alarm latched.")
 DISARM = FrameSpec(9, "disarm", (), (), 0, "Ends every routine and puts every output to its safe level.")
 STATE = FrameSpec(
     10,
@@ -213,9 +207,7 @@ REFUSAL_FIELDS = (
 
 REFUSALS: tuple[Refusal, ...] = (
     Refusal(1, "unknown request", "it does not know this request; its firmware may be older than this tool"),
-    Refusal(
-        2, "no conversation", "it has restarted since it was greeted; greet it again and look at its state"
-    ),
+    Refusal(2, "no conversation", "it has restarted since it was greeted; greet it again and look at its state"),
     Refusal(3, "bad value", "a value in the request is out of range"),
     Refusal(4, "armed", "it is armed; disarm it first"),
     Refusal(5, "no upload", "no upload is open"),
@@ -227,9 +219,7 @@ REFUSALS: tuple[Refusal, ...] = (
     Refusal(11, "not a program", "what it stored does not decode; the fault is at byte {detail}"),
     Refusal(12, "beyond limits", "the program breaks {detail} of its limits"),
     Refusal(13, "not verified", "the upload has not been closed and verified"),
-    Refusal(
-        14, "memory", "its memory does not keep what is written, at byte {detail}; the memory may be worn out"
-    ),
+    Refusal(14, "memory", "its memory does not keep what is written, at byte {detail}; the memory may be worn out"),
     Refusal(15, "no trial", "no program is on trial"),
     Refusal(16, "no program", "it holds no program"),
     Refusal(17, "stop tripped", "a stop input is tripped; clear it at the prop first"),

@@ -20,9 +20,7 @@ def tables() -> str:
     """All tables, each a heading and its rows."""
     parts = ["## Requests\n"]
     for spec in FRAMES:
-        parts.append(
-            f"### {spec.number} {spec.name}\n\n{spec.doc} Writes at most {spec.writes} bytes beside data.\n"
-        )
+        parts.append(f"### {spec.number} {spec.name}\n\n{spec.doc} Writes at most {spec.writes} bytes beside data.\n")
         parts.append(_fields("request", spec.request))
         parts.append(_fields("answer", spec.answer))
     parts.append(f"## Refusals\n\nType {REFUSED}.\n\n{_fields('refusal', REFUSAL_FIELDS)}")

@@ -42,7 +42,7 @@ class Standing(IntEnum):
 
 
 class MemoryWorn(Exception):
-    """A byte did not keep what was written. `address` counts from the start of the image, or of the header."""
+    """A byte did not keep what was written. `address` counts from the start of the image, or the memory."""
 
     def __init__(self, address: int) -> None:
         super().__init__(f"byte {address} does not keep what is written")
@@ -136,7 +136,7 @@ class Store:
         self._write(self._header_at(stored.slot) + _STANDING_AT, bytes([_CONFIRMED]))
 
     def reject(self, stored: Stored) -> None:
-        """Takes back a program that did badly in its trial; the one before it is live again, if there is one."""
+        """Takes back a program that failed its trial; the one before it, if there is one, is live again."""
         self._write(self._header_at(stored.slot) + _COMMIT_AT, bytes([_TAKEN_BACK]))
 
     def _valid(self, slot: int) -> Stored | None:

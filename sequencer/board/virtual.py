@@ -5,9 +5,9 @@ memory is a file, its past since it came up a journal beside it (see `journal`),
 reading the log may be three commands. It runs on between them by the time of day. A board that nobody has
 looked at for a quarter of an hour has lost its power, so that none is found armed the day after.
 
-Options: `board=` a profile's name (avr328 where there is no file yet), `file=` the memory file, `seed=` of the
-random waits, `rate=` the only baud it hears (any, where not said), `power=` off (it hears nothing), cycle (cut
-and given back) or watchdog (reset by its watchdog).
+Options: `board=` a profile's name (avr328 where there is no file yet), `file=` the memory file, `seed=` of
+the random waits, `rate=` the only baud it hears (any, where not said), `power=` off (it hears nothing), cycle
+(cut and given back) or watchdog (reset by its watchdog).
 """
 
 from __future__ import annotations
@@ -63,9 +63,7 @@ def options_of(url: str) -> Options:
         raise ValueError(f"power is on, off, cycle or watchdog, not {power!r}")
     file = Path(said["file"]) if "file" in said else state_folder() / f"{name}.eeprom"
     numbers = {key: _whole_number(key, said[key]) for key in ("seed", "rate") if key in said}
-    return Options(
-        name, _profile_for(said.get("board"), file), file, numbers.get("seed"), numbers.get("rate"), power
-    )
+    return Options(name, _profile_for(said.get("board"), file), file, numbers.get("seed"), numbers.get("rate"), power)
 
 
 def _whole_number(key: str, text: str) -> int:
@@ -79,9 +77,7 @@ def _profile_for(name: str | None, file: Path) -> Profile:
     if name is not None:
         profile = profile_by_name(name)
         if profile is None:
-            raise ValueError(
-                f"there is no board {name!r}; there are {', '.join(one.name for one in PROFILES)}"
-            )
+            raise ValueError(f"there is no board {name!r}; there are {', '.join(one.name for one in PROFILES)}")
         return profile
     size = file.stat().st_size if file.is_file() else AVR328.eeprom_bytes
     found = next((profile for profile in PROFILES if profile.eeprom_bytes == size), None)
@@ -324,7 +320,7 @@ class Serial(SerialBase):
 
 
 def _locked(path: Path) -> int:
-    """A descriptor that holds the lock of this file until it is closed. Raises SerialException, errno EAGAIN."""
+    """A descriptor that holds this file locked until it is closed. Raises SerialException, errno EAGAIN."""
     descriptor = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
     try:
         if os.name == "nt":

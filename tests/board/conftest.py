@@ -172,11 +172,7 @@ class FaultyPort:
         late = line[-1][0] if line else 0.0
         for byte in data:
             late = max(late, self.clock.now())
-            fault = (
-                self.rng.choice(["drop", "double", "flip", "delay"])
-                if self.rng.random() < self.chance
-                else ""
-            )
+            fault = self.rng.choice(["drop", "double", "flip", "delay"]) if self.rng.random() < self.chance else ""
             self.faults += bool(fault)
             late += self.rng.uniform(0.001, 0.3) if fault == "delay" else 0.0
             byte ^= 1 << self.rng.randrange(8) if fault == "flip" else 0

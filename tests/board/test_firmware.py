@@ -155,6 +155,18 @@ def test_power_that_goes_at_any_write_of_an_upload_leaves_the_old_program_or_the
     assert len({new_one for new_one, _ in seen}) == 2
 
 
+def test_a_stored_program_that_does_not_decode_is_not_run_though_its_checksum_is_right():
+    """As after firmware of another age: the store is whole, the board stays disarmed and without a program."""
+    memory = ByteMemory(bytearray([ERASED]) * AVR328.eeprom_bytes)
+    store, image = Store(memory), b"a cue sheet of another age"
+    upload = store.open_upload(len(image), zlib.crc32(image))
+    store.write_piece(upload, image)
+    store.commit(upload)
+    board = Firmware(AVR328, Store(memory), BoardStart(StartCause.POWER, 1, LogRing(24)))
+    assert board.live is not None and board.program is None
+    assert board.machine.arm() is not None and board.machine.mode is Mode.DISARMED
+
+
 def test_a_worn_memory_is_named_and_the_old_program_stays(bench, programs):
     link = bench.loaded(programs.lunge(1))
     memory = link.port.memory

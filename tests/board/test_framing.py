@@ -34,7 +34,7 @@ def test_a_check_goes_on_where_another_ended(first, second):
 
 @given(st.binary(max_size=50), st.integers(1, 8))
 def test_zeros_added_at_the_end_are_seen(message, count):
-    """What the final xor is for: without it zeros after a message and its check leave the residue as it was."""
+    """What the final xor is for: without it, zeros after a message and its check leave the residue 0."""
     with_check = message + crc16_x25(message).to_bytes(2, "little")
     longer = with_check + bytes(count)
     assert crc16_x25(longer[:-2]).to_bytes(2, "little") != longer[-2:]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 
 import pytest
+from serial import SerialTimeoutException
 
 from sequencer.board.errors import BoardError, BoardSilent, OtherVersion, Unplugged
 from sequencer.board.frames import decode_request, encode_answer, pack
@@ -16,7 +17,7 @@ from sequencer.steps import Mode, encode
 
 
 class Tap:
-    """A port that a test may spoil: `lose` says which write's answer is lost, `ahead` what comes before it."""
+    """A port that a test may spoil: which write's answer is lost, which is sent twice, when it is pulled."""
 
     def __init__(self, port, lose=lambda write: False, twice=lambda write: False, pull_at=None) -> None:
         self.port, self.lose, self.twice, self.pull_at = port, lose, twice, pull_at
@@ -155,6 +156,18 @@ def test_a_board_of_another_version_is_named_with_what_to_update(version, update
     with pytest.raises(OtherVersion, match=update) as other:
         Link(Stranger(version), "box").identify()
     assert (other.value.theirs, other.value.ours) == (version, 1)
+
+
+class Full(Stranger):
+    """A port that takes no bytes."""
+
+    def write(self, data: bytes) -> int:
+        raise SerialTimeoutException("Write timeout")
+
+
+def test_a_port_that_takes_no_bytes_is_silent_and_not_unplugged():
+    with pytest.raises(BoardSilent):
+        Link(Full(1), "box").identify()
 
 
 class OldTables(Stranger):

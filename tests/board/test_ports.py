@@ -8,6 +8,7 @@ import sys
 import threading
 
 import pytest
+import serial
 from serial.serialutil import SerialException
 
 from sequencer.board import errors
@@ -37,6 +38,21 @@ def test_the_one_board_that_answers_is_taken(bench):
     link, board = find_board(candidates=candidates)
     assert board.kind == 1 and link.name == candidates[0].device
     link.close()
+
+
+def test_a_port_is_asked_for_alone_and_with_its_reset_lines_low(bench, monkeypatch):
+    """Many boards are reset by a rising DTR; the lines are set before the port opens."""
+    made, told = serial.serial_for_url, {}
+
+    def recording(url, **options):
+        port = made(url, **options)
+        opened = port.open
+        port.open = lambda: (told.update(dtr=port.dtr, rts=port.rts, exclusive=port.exclusive), opened())
+        return port
+
+    monkeypatch.setattr(serial, "serial_for_url", recording)
+    bench.port()
+    assert told == {"dtr": False, "rts": False, "exclusive": True}
 
 
 def test_two_boards_are_listed_and_none_is_taken(bench):
@@ -127,9 +143,7 @@ def test_a_forbidden_port_comes_with_the_mend_for_the_system(system, mend):
 
 def test_every_fault_of_the_tree_in_the_docstring_exists_and_is_of_the_family():
     drawn = {line.split()[0] for line in errors.__doc__.splitlines() if line.startswith("    ")}
-    defined = {
-        name for name, kind in vars(errors).items() if isinstance(kind, type) and issubclass(kind, BoardError)
-    }
+    defined = {name for name, kind in vars(errors).items() if isinstance(kind, type) and issubclass(kind, BoardError)}
     assert drawn == defined
 
 
@@ -170,9 +184,7 @@ def test_a_device_that_is_no_serial_port_is_refused_in_words(bench):
         open_port(str(plain))
 
 
-@pytest.mark.skipif(
-    not sys.platform.startswith("linux") or os.geteuid() == 0, reason="needs a user who may not"
-)
+@pytest.mark.skipif(not sys.platform.startswith("linux") or os.geteuid() == 0, reason="needs a user who may not")
 def test_a_port_of_which_one_has_no_right_is_forbidden(bench):
     plain = bench.folder / "file"
     plain.write_text("")

@@ -44,7 +44,7 @@ def runs(cells: bytearray) -> bytes | None:
 
 
 def cut_at(write: int, tear):
-    """A hook that lets `write` writes pass and cuts the power in the next, leaving what `tear` makes of the byte."""
+    """A hook that lets `write` writes pass and cuts the power in the next; `tear` says what is left there."""
     passed = 0
 
     def before_write(cells: bytearray, address: int, value: int) -> None:
@@ -95,6 +95,21 @@ def test_power_cut_at_every_write_leaves_the_old_program_or_the_new(before, tear
     assert old in seen and NEWER in seen
 
 
+@pytest.mark.parametrize("tear", ["before", "half", "done"])
+def test_a_program_that_power_was_lost_over_is_on_trial_if_it_is_live(tear):
+    """The slot it goes into once held a confirmed program: none of that may be left standing."""
+    cells = blank()
+    for image in (OLD, NEW, OLD):
+        load(Store(ByteMemory(cells)), image)
+    for write in range(writes_of(cells, NEWER) - 1):
+        torn = bytearray(cells)
+        with pytest.raises(PowerCut):
+            load(Store(ByteMemory(torn, cut_at(write, TEARS[tear]))), NEWER)
+        live = Store(ByteMemory(torn)).live()
+        standing = Standing.ON_TRIAL if runs(torn) == NEWER else Standing.CONFIRMED
+        assert live.standing is standing
+
+
 def test_power_cut_twice_at_any_two_writes_leaves_the_old_program_or_the_new():
     cells = blank()
     load(Store(ByteMemory(cells)), OLD)
@@ -130,6 +145,16 @@ def test_a_rotten_byte_in_the_new_image_brings_the_old_one_back(byte):
     live = Store(ByteMemory(cells)).live()
     cells[live.slot * (SLOT_HEADER_BYTES + AVR328.slot_bytes) + SLOT_HEADER_BYTES + byte] ^= 0x10
     assert runs(cells) == OLD
+
+
+@pytest.mark.parametrize("flip", [0x02, 0x10, 0x80])
+def test_a_rotten_count_does_not_make_an_old_program_the_newest(flip):
+    cells = blank()
+    load(Store(ByteMemory(cells)), OLD)
+    load(Store(ByteMemory(cells)), NEW)
+    old_slot = 1 - Store(ByteMemory(cells)).live().slot
+    cells[old_slot * (SLOT_HEADER_BYTES + AVR328.slot_bytes) + 6] ^= flip
+    assert runs(cells) == NEW
 
 
 def test_a_blank_memory_and_one_full_of_zeros_hold_no_program():

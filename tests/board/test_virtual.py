@@ -341,12 +341,12 @@ def test_a_port_in_use_is_busy_here_and_in_another_process(bench):
         bench.port()
     assert busy.value.port == bench.url()
     look = (
-        "import sys\nfrom sequencer.board.ports import open_port\nfrom sequencer.board.errors import PortBusy\n"
-        "try:\n    open_port(sys.argv[1])\nexcept PortBusy as busy:\n    print(busy.holder)\n    sys.exit(11)\n"
+        "import sys\nfrom sequencer.board.errors import PortBusy\n"
+        "from sequencer.board.ports import open_port\n"
+        "try:\n    open_port(sys.argv[1])\n"
+        "except PortBusy as busy:\n    print(busy.holder)\n    sys.exit(11)\n"
     )
-    other = subprocess.run(
-        [sys.executable, "-c", look, bench.url()], capture_output=True, text=True, check=False
-    )
+    other = subprocess.run([sys.executable, "-c", look, bench.url()], capture_output=True, text=True, check=False)
     assert other.returncode == 11, other.stderr
     if sys.platform.startswith("linux"):
         assert "process" in other.stdout
@@ -386,9 +386,7 @@ def test_a_memory_file_of_another_board_is_refused_and_left_alone(bench):
 
 def test_a_board_of_no_said_kind_is_the_one_its_memory_file_fits(bench):
     bench.loaded(profile=AVR2560).close()
-    link = Link(
-        open_port(f"virtual://box?file={bench.folder / 'box.eeprom'}", bench.clock), clock=bench.clock
-    )
+    link = Link(open_port(f"virtual://box?file={bench.folder / 'box.eeprom'}", bench.clock), clock=bench.clock)
     assert link.identify().kind == AVR2560.kind
     link.close()
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from heapq import heappop, heappush
 
 from sequencer.dryrun.meeting import met_in_command, met_in_event, met_in_trip
 from sequencer.dryrun.motion import Movement, Rod, RodPlan
+from sequencer.dryrun.readings import Readings
 from sequencer.dryrun.spool import Spool, SpoolPlan
 from sequencer.dryrun.timeline import Met, Timeline, Track, Yard
 from sequencer.dryrun.triggers import Trigger
@@ -57,7 +57,7 @@ class Session:
         self.triggers: list[Trigger] = []
         program = setup.program if cold else warmed(setup.program)
         self._machine = Machine(program, setup.limits, seed)
-        self._inputs = _Inputs(program, self._machine)
+        self._inputs = Readings(program, self._machine)
         self._levels = [output.safe for output in program.outputs]
         self._spools = [Spool(plan) for plan in setup.spools]
         self._spool_of = {output: spool for spool in self._spools for output in spool.plan.outputs}
@@ -212,75 +212,6 @@ class Session:
                 self._busy.add(("clip", clip))
             case ClipEnded(_, clip) | ClipSilenced(_, clip):
                 self._busy.discard(("clip", clip))
-
-
-class _Inputs:
-    """What the inputs read: somebody on a sensor, or a rod in front of it; changes that are still to come."""
-
-    def __init__(self, program: Program, machine: Machine) -> None:
-        self._program = program
-        self._machine = machine
-        self._coming: list[tuple[int, int, int, bool]] = []
-        self._foreseen: dict[int, list[tuple[int, int, bool]]] = {}
-        self._hands = [0] * len(program.inputs)
-        self._sees = [False] * len(program.inputs)
-        self._beat = program.heartbeat // 2
-        self._next_beat = 0
-
-    @property
-    def held(self) -> bool:
-        """Whether somebody is on a sensor, or will be."""
-        return bool(self._coming) or any(self._hands)
-
-    @property
-    def tripped_at_start(self) -> tuple[int, ...]:
-        return self._at_start
-
-    _at_start: tuple[int, ...] = ()
-
-    def add(self, tick: int, index: int, held: bool) -> None:
-        heappush(self._coming, (tick, len(self._coming), index, held))
-
-    def rests_on(self, index: int, sees: bool) -> None:
-        """What a sensor sees at power-up."""
-        if sees:
-            self._sees[index] = True
-            self._at_start = (*self._at_start, index)
-            self._read(index)
-
-    def foresee(self, rod: int, changes: list[tuple[int, int, bool]]) -> None:
-        """What a rod's sensors are to see from now on, in place of what was foreseen for it before."""
-        self._foreseen[rod] = changes
-
-    def apply(self) -> int:
-        """Sets what is due at the current tick; gives the tick of the next change."""
-        now = self._machine.tick
-        while self._coming and self._coming[0][0] <= now:
-            _, _, index, held = heappop(self._coming)
-            self._hands[index] += 1 if held else -1
-            self._read(index)
-        for changes in self._foreseen.values():
-            while changes and changes[0][0] <= now:
-                _, index, sees = changes.pop(0)
-                self._sees[index] = sees
-                self._read(index)
-        later = [changes[0][0] for changes in self._foreseen.values() if changes]
-        if self._coming:
-            later.append(self._coming[0][0])
-        if self._beat:
-            later.append(self._keep_alive(now))
-        return min(later, default=1 << 60)
-
-    def _keep_alive(self, now: int) -> int:
-        """A dry run has its laptop beside it: the heartbeat that the show asks for comes in time."""
-        if now >= self._next_beat:
-            self._machine.heartbeat()
-            self._next_beat = now + self._beat
-        return self._next_beat
-
-    def _read(self, index: int) -> None:
-        tripped = self._hands[index] > 0 or self._sees[index]
-        self._machine.set_input(index, tripped != self._program.inputs[index].low_when_tripped)
 
 
 def warmed(program: Program) -> Program:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from textwrap import wrap
 
 from sequencer.dryrun.motion import Movement
-from sequencer.dryrun.timeline import Device, OutputInfo, Timeline, Yard
+from sequencer.dryrun.session import Happening
+from sequencer.dryrun.timeline import Device, Met, OutputInfo, Timeline, Yard
 from sequencer.pages.terminal_view import View
 from sequencer.steps.events import (
     Cause,
@@ -61,6 +62,24 @@ def tell(timeline: Timeline) -> list[Said]:
         for movement in track.movements:
             said += say_movement(movement, timeline.ticks)
     return sorted(said, key=lambda one: one.tick)
+
+
+def say_happening(happening: Happening, yard: Yard) -> Iterator[str]:
+    """What a run in real time says of one thing, at once: a line, or none. A motion is told when it is begun."""
+    match happening:
+        case Met(tick, _, _, sentence, serious):
+            if serious:
+                yield f"{_time(tick)}  ! {sentence}"
+            return
+        case OutputEdge():
+            said = say_edge(happening, yard.outputs[happening.output])
+        case Movement():
+            arrives = f"arrives at {happening.ends / 1000:.3f} s unless sent elsewhere"
+            said = Said(happening.commanded, f"{happening.cylinder} is sent {happening.toward}", arrives)
+        case _:
+            said = say_event(happening, yard)
+    if said is not None:
+        yield f"{_time(said.tick)}  {said.what}" + (f"  ({said.why})" if said.why else "")
 
 
 def say_event(event: Event, yard: Yard) -> Said | None:
@@ -161,6 +180,10 @@ def _why_started(cause: Cause, subject: int | None, yard: Yard) -> str:
     return cause.value
 
 
+def _time(tick: int) -> str:
+    return f"{tick / 1000:>{_TIME_COLUMNS - 4}.3f} s"
+
+
 def _place(share: float) -> str:
     return "home" if share <= 0 else "out" if share >= 1 else _share(share)
 
@@ -172,7 +195,7 @@ def _share(share: float) -> str:
 def _laid_out(one: Said, width: int) -> Iterator[str]:
     text = f"{one.what}  ({one.why})" if one.why else one.what
     first, *rest = wrap(text, width - _TIME_COLUMNS) or [""]
-    yield f"{one.tick / 1000:>{_TIME_COLUMNS - 4}.3f} s  {first}"
+    yield f"{_time(one.tick)}  {first}"
     for more in rest:
         yield f"{'':{_TIME_COLUMNS}}  {more}"
 
@@ -184,7 +207,7 @@ def _met_lines(timeline: Timeline, view: View) -> Iterator[str]:
     yield "met on the way"
     for met in timeline.met[: view.most_events]:
         sign, word = ("!", "warning") if met.serious else ("i", "note")
-        head = f"{met.tick / 1000:>{_TIME_COLUMNS - 4}.3f} s  {sign} {word}: "
+        head = f"{_time(met.tick)}  {sign} {word}: "
         lines = wrap(met.sentence, view.width - len(head)) or [""]
         yield view.coloured(head, "serious" if met.serious else "note") + lines[0]
         yield from (f"{'':{_TIME_COLUMNS}}  {line}" for line in lines[1:])

@@ -281,13 +281,14 @@ def test_a_last_line_cut_off_loses_that_line_alone(bench):
     assert bench.link().state().mode is Mode.ARMED
 
 
-def test_a_memory_that_is_not_the_one_of_the_journal_is_a_board_without_a_past(bench):
-    link = bench.loaded()
+def test_a_memory_that_is_not_the_one_of_the_journal_is_a_board_without_a_past(bench, programs):
+    bench.loaded(programs.lunge(2), name="other").close()
+    link = bench.loaded(programs.lunge(1))
     link.arm()
     link.close()
-    (bench.folder / "box.eeprom").write_bytes(b"\xff" * AVR328.eeprom_bytes)
+    (bench.folder / "box.eeprom").write_bytes((bench.folder / "other.eeprom").read_bytes())
     state = bench.link().state()
-    assert (state.mode, state.length) == (Mode.DISARMED, 0)
+    assert (state.mode, state.show) == (Mode.DISARMED, 2)
 
 
 def test_the_log_of_before_an_upload_is_still_there_after_it(bench, programs):

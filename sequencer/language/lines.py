@@ -23,6 +23,7 @@ _PLAIN = str.maketrans({
     "\u201c": '"', "\u201d": '"', "\u201e": '"', "\u2033": '"', "\u2018": "'", "\u2019": "'",
     "\u2212": "-", "\u2013": "-", "\u2014": "-", "\u2010": "-", "\u2011": "-", "\uff1a": ":", "\uff0c": ",",
 })
+_FOREIGN_NUMBER = re.compile(r'\d(?:,(?=\d)|")', re.ASCII)
 _BREAK = re.compile(r"\r\n|\n|\r")
 
 
@@ -65,6 +66,8 @@ def decode(data: bytes, file: str) -> tuple[str | None, tuple[Finding, ...]]:
     if len(data) > LARGEST_FILE:
         size = f"{len(data) / 1e6:.1f} MB"
         return None, (rules.TOO_LARGE.at(here, f"This file has {size}; a show has at most 2 MB."),)
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return None, (rules.NOT_TEXT.at(here, "This file is UTF-16 text. Save it as UTF-8."),)
     if b"\0" in data:
         return None, (rules.NOT_TEXT.at(here, "This is not a text file: it holds zero bytes."),)
     try:
@@ -93,6 +96,8 @@ def _logical(text: str, file: str, findings: list[Finding]) -> Iterator[Line]:
             findings.append(rules.TOO_LARGE.at(Span(file, number, 1, number, 1), message))
             continue
         plain = raw if raw.isascii() else _plain(raw, file, number, findings)
+        if _FOREIGN_NUMBER.search(plain):
+            findings += _foreign_numbers(plain, file, number)
         body = strip_comment(plain).rstrip()
         stripped = body.lstrip(" \t")
         if not stripped:
@@ -144,6 +149,31 @@ def _plain(raw: str, file: str, number: int, findings: list[Finding]) -> str:
     return "".join(plain)
 
 
+def _foreign_numbers(plain: str, file: str, number: int) -> Iterator[Finding]:
+    """`0,5 s` and `12"`: a comma parts phrases here and a quote opens a text, so both must be written otherwise."""
+    inside = list(_quoted(strip_comment(plain)))
+    for match in _FOREIGN_NUMBER.finditer(plain):
+        at = match.start() + 1
+        if at >= len(inside) or inside[at] or inside[match.start()]:
+            continue
+        span = Span(file, number, at + 1, number, at + 2)
+        if plain[at] == ",":
+            mend = Mend("write a point", (Edit(span, "."),), safe=True)
+            yield rules.FOREIGN_NUMBER.at(span, "A number has a decimal point, not a comma.", mends=(mend,))
+        else:
+            mend = Mend("write ` in`", (Edit(span, " in"),))
+            yield rules.FOREIGN_NUMBER.at(span, "Inches are written `in`; a quote opens a text.", mends=(mend,))
+
+
+def _quoted(code: str) -> Iterator[bool]:
+    """For each character, whether it stands inside a text or closes one."""
+    inside = False
+    for character in code:
+        yield inside
+        if character == '"':
+            inside = not inside
+
+
 def _odd(character: str, plain: str, span: Span) -> Finding:
     name = unicodedata.name(character, f"U+{ord(character):04X}").lower()
     if plain != character:
@@ -161,7 +191,7 @@ def _forest(lines: list[Line], findings: list[Finding]) -> list[Line]:
     for line in lines:
         if line.indent:
             first_indented = first_indented or line
-            _check_indent(line, first_indented, findings)
+            _check_indent(line, first_indented, path[-1].indent if path else "", findings)
         width = len(line.indent)
         closed: Line | None = None
         while path and len(path[-1].indent) >= width:
@@ -179,7 +209,7 @@ def _forest(lines: list[Line], findings: list[Finding]) -> list[Line]:
     return roots
 
 
-def _check_indent(line: Line, first: Line, findings: list[Finding]) -> None:
+def _check_indent(line: Line, first: Line, above: str, findings: list[Finding]) -> None:
     kinds = {"tabs" if c == "\t" else "spaces" for c in line.indent}
     due = "tabs" if first.indent[0] == "\t" else "spaces"
     if kinds == {due}:
@@ -188,6 +218,8 @@ def _check_indent(line: Line, first: Line, findings: list[Finding]) -> None:
     message = f"This line is indented with {' and '.join(sorted(kinds))}, line {first.number} with {due}."
     label = Label(first.whole, f"the file is indented with {due} from here on")
     findings.append(rules.MIXED_INDENT.at(place, message, labels=(label,)))
+    # Which column was meant nobody knows; level with the line above it does the least harm to the lines around.
+    line.indent = above
 
 
 def _between_levels(line: Line, sibling: Line) -> Finding:

@@ -226,6 +226,8 @@ def _missing_colon(phrase: tree.Phrase) -> Finding | None:
 def _missing(declared: Declared, draft: _Draft, name: str) -> Finding:
     ways = [t for t in draft.kind.phrases if f"{{{name}:" in t]
     shown = _example(min(ways, key=len)) if ways else name
+    if draft.kind.kind == "sensor":
+        shown = shown.replace("out1", "in1")
     head = declared.node.head
     assert isinstance(head, tree.PartHead)
     message = f"{_with_article(draft.kind).capitalize()} needs `{shown}`, and `{declared.name}` does not say it."

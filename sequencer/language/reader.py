@@ -35,6 +35,9 @@ class Place(Enum):
     SAFE = "`stop`"
 
 
+_SPOIL_A_LINE = (rules.ODD_CHARACTER.code, rules.FOREIGN_NUMBER.code)
+"""What is said of the characters of a line already, so that nothing is said of the words that come of it."""
+
 STARTS = (
     "show_line", "use_line", "let_line", "night_line", "part_line", "phrases_line", "scare_line", "idle_line",
     "gesture_line", "policy_line", "cue_line", "arm_line", "otherwise_line", "stop_line", "never_line",
@@ -77,7 +80,10 @@ def read_document(data: bytes, file: str, memo: Memo | None = None) -> Document:
     if text is None:
         return Document(file, (), findings)
     lines, odd = read_lines(text, file)
-    reader = _Reader({f.span.line for f in odd if f.code == rules.ODD_CHARACTER.code}, memo or Memo())
+    if any(finding.code == rules.TOO_DEEP.code for finding in odd):
+        return Document(file, (), odd)
+    odd_lines = {f.span.line: f.code for f in odd if f.code in _SPOIL_A_LINE}
+    reader = _Reader(odd_lines, memo or Memo())
     collecting = gc.isenabled()
     gc.disable()
     try:
@@ -100,7 +106,7 @@ _Read = tuple[tree.Head, bool, tuple[Finding, ...]]
 
 
 class _Reader:
-    def __init__(self, odd_lines: set[int], memo: Memo) -> None:
+    def __init__(self, odd_lines: dict[int, str], memo: Memo) -> None:
         self.findings: list[Finding] = []
         self.memo = memo
         self.parser, self.builder = _engine()
@@ -108,8 +114,9 @@ class _Reader:
 
     def read(self, line: Line, place: Place) -> tree.Node:
         start = start_of(line, place)
-        key = ("line", line.file, line.starts, line.text, start, place.value, bool(line.block))
-        head, repaired, findings = self.memo.of(key, lambda: self._head(line, start, place))
+        odd = next((self.odd_lines[row[1]] for row in line.starts if row[1] in self.odd_lines), None)
+        key = ("line", odd, line.file, line.starts, line.text, start, place.value, bool(line.block))
+        head, repaired, findings = self.memo.of(key, lambda: self._head(line, start, place, odd))
         self.findings += findings
         node = tree.Node(head, line.whole, repaired, text=line.text)
         inside = _place_below(node.head, start)
@@ -121,11 +128,13 @@ class _Reader:
         node.block = [self.read(child, inside or place) for child in line.block]
         return node
 
-    def _head(self, line: Line, start: str, place: Place) -> _Read:
+    def _head(self, line: Line, start: str, place: Place, odd: str | None) -> _Read:
+        if odd == rules.FOREIGN_NUMBER.code:
+            return broken(line, start), False, ()
         try:
             return self._parse(line, start)
         except UnexpectedInput as error:
-            if any(number in self.odd_lines for _, number, _ in line.starts):
+            if odd is not None:
                 return broken(line, start), False, ()
             return self._report(line, start, place, error)
 

@@ -16,6 +16,7 @@ from sequencer.language.never import at_most, never, night
 from sequencer.language.parts import PartBuilder
 from sequencer.language.rules import EMPTY_BLOCK, WRONG_PLACE
 from sequencer.memo import Memo
+from sequencer.rig import KINDS
 from sequencer.show.model import AtMost, NeverSooner, NeverWhile, Night, Placed, Routine, Safe, Show
 
 
@@ -151,7 +152,7 @@ class _Resolver:
         if misplaced or (prop is None and isinstance(head, tree.Properties)):
             message = "This line belongs into the block of a part or a scare; indent it, or put its line above it."
             self.book.findings.append(WRONG_PLACE.at(node.span, message))
-        if isinstance(head, tree.PartHead) and head.kind.text != "prop":
+        if isinstance(head, tree.PartHead) and head.kind.text in KINDS and head.kind.text != "prop":
             for child in node.block:
                 if not isinstance(child.head, tree.Properties | tree.Broken) and not child.repaired:
                     message = f"A {head.kind.text} holds properties only; this line belongs into a prop or a scare."

@@ -84,7 +84,13 @@ EMPTY_BLOCK = Rule(
     failing='show "A"\nscare lunge:\n', mended='show "A"\n',
 )
 
+FOREIGN_NUMBER = Rule(
+    "L014", "a decimal comma or an inch mark",
+    "A comma parts phrases and a double quote opens a text, so half a second is `0.5 s` and a foot is `12 in`.",
+    failing='show "A"\nlet beat = 0,5 s\n', mended='show "A"\nlet beat = 0.5 s\n',
+)
+
 ALL = (
     NOT_TEXT, TOO_LARGE, EMPTY, ODD_CHARACTER, MIXED_INDENT, INDENT, TOO_DEEP, SYNTAX, NO_BLOCK, OPEN_QUOTE,
-    MISSING_COLON, WRONG_PLACE, EMPTY_BLOCK,
+    MISSING_COLON, WRONG_PLACE, EMPTY_BLOCK, FOREIGN_NUMBER,
 )

@@ -39,7 +39,15 @@ def met_in_event(event: Event, yard: Yard) -> Iterator[Met]:
 
 
 def met_in_trip(trigger: Trigger, settle: int) -> Iterator[Met]:
-    """A trip that the input does not believe."""
+    """A trip that the input does not believe, or that is there before it can be seen to come."""
+    if trigger.begins == 0:
+        yield Met(
+            0,
+            MetKind.HELD_AT_ARMING,
+            trigger.sensor,
+            f"{trigger.sensor} is tripped already when the board is armed, and what is tripped then starts nothing; "
+            "trip it later than 0 s.",
+        )
     held = trigger.ends - trigger.begins
     if held < settle:
         yield Met(

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import ceil
+from math import ceil, floor
 from typing import Literal, Protocol
 
 from sequencer.dryrun.spool import Way
@@ -193,7 +193,8 @@ class Rod:
             then = self.at_end(end, out)
             if then != sees:
                 share = (edge - start) / (stop - start)
-                found.append((ceil((begin + share * (end - begin)) / 1000 - 1e-6), then))
+                ticks = (begin + share * (end - begin)) / 1000
+                found.append((ceil(ticks - 1e-6) if then else floor(ticks + 1e-6) + 1, then))
                 sees = then
         return found
 

@@ -77,6 +77,7 @@ class MetKind(Enum):
     BOTH_COILS = "both_coils_on"
     VENTED = "vented"
     TOO_SHORT = "trip_too_short"
+    HELD_AT_ARMING = "held_at_arming"
 
 
 @dataclass(frozen=True, slots=True)

@@ -119,7 +119,7 @@ ROWS: tuple[Row, ...] = (
         "await_input",
         0x04,
         (_IN, _STATE, Field("bound", Kind.TICKS, "the longest wait")),
-        "Goes on in the tick in which the input is in the state, which is then due; at due + bound at the latest.",
+        "Goes on in the tick in which the input is in the state, and due is that tick; due + bound at latest.",
         "wait until {input} is {tripped}, at most {bound}",
     ),
     Row(
@@ -223,7 +223,7 @@ ROWS: tuple[Row, ...] = (
         "repeat_until",
         0x11,
         (_IN, _STATE, Field("bound", Kind.SOME_TICKS, "the longest")),
-        "Opens a loop frame; the loop ends at an again at which the input is in the state, or whose due is bound "
+        "Opens a loop frame; the loop ends at an again at which the input is in the state, or with due bound "
         "or more after the entry.",
         "repeat until {input} is {tripped}, at most {bound}:",
     ),

@@ -1,0 +1,309 @@
+"""Programs to bytes and back; bytes that are no program."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sequencer.steps import (
+    BadProgram,
+    CannotEncode,
+    Clip,
+    Edge,
+    Input,
+    InputKind,
+    Limits,
+    Output,
+    Program,
+    Routine,
+    Start,
+    Step,
+    WhileRunning,
+    decode,
+    encode,
+    step,
+)
+from sequencer.steps import layout
+from sequencer.steps.encode import encode_steps, step_places
+from sequencer.steps.random_program import random_program
+from sequencer.steps.table import ROWS, Kind
+
+ROOMY = Limits(program_bytes=4000, outputs=40, inputs=14)
+Build = Callable[..., Program]
+
+# One step of every row, a different number a field, and its bytes worked out by hand from LAYOUT.md.
+BY_HAND = [
+    ("set 5 1", "c5"),
+    ("set 63 0", "bf"),
+    ("wait 1", "4001"),
+    ("wait 16383", "7fff"),
+    ("wait 16384", "01808001"),
+    ("end", "00"),
+    ("until 300", "02ac02"),
+    ("wait_random 5 200", "0305c801"),
+    ("await_input 3 1 4", "048304"),
+    ("await_end 3 0 128", "05038001"),
+    ("level 2 77", "06024d"),
+    ("fade 2 255 400", "0702ff9003"),
+    ("pulse 1 120", "080178"),
+    ("flash 1 7 90", "0901075a"),
+    ("flicker 1 10 20 130", "0a010a148201"),
+    ("play 9", "0b09"),
+    ("silence 4", "0c04"),
+    ("start 6", "0d06"),
+    ("stop 7", "0e07"),
+    ("repeat 1000", "0fe807"),
+    ("repeat_for 6000", "10f02e"),
+    ("repeat_until 2 1 10", "11820a"),
+    ("again", "12"),
+    ("chance 3 4 0", "13030400"),
+    ("skip_unless 1 1 0", "148100"),
+    ("skip_but_nth 3 0", "150300"),
+    ("jump 0", "1600"),
+    ("mark", "17"),
+    ("unmark", "18"),
+]
+
+
+def made(text: str) -> Step:
+    op, *args = text.split()
+    return step(op, *map(int, args))
+
+
+def sealed(image: bytes) -> bytes:
+    """The image with its length and checksum made right again."""
+    image = image[:8] + len(image).to_bytes(2, "little") + image[10:]
+    crc = layout.image_crc(image).to_bytes(4, "little")
+    return image[: layout.CRC_AT] + crc + image[layout.HEADER_SIZE :]
+
+
+@pytest.mark.parametrize(("text", "octets"), BY_HAND)
+def test_every_step_has_the_bytes_that_the_layout_says(text: str, octets: str) -> None:
+    chunk, _ = encode_steps((made(text), step("end")))
+    assert chunk.hex() == octets
+
+
+def test_the_bytes_of_every_row_of_the_table_are_checked_by_hand() -> None:
+    assert {text.split()[0] for text, _ in BY_HAND} == {row.name for row in ROWS}
+
+
+def test_skips_count_steps_in_a_program_and_bytes_in_its_image() -> None:
+    steps = tuple(map(made, ("skip_unless 1 1 2", "wait 20000", "fade 0 9 300", "end")))
+    chunks = encode_steps(steps)
+    assert chunks[0].hex() == "148109"
+    assert len(chunks[1] + chunks[2]) == 9
+
+
+def test_the_checksum_has_the_published_check_value() -> None:
+    # CRC-32/ISO-HDLC in the catalogue of parametrised CRC algorithms (reveng): check 0xCBF43926.
+    text = b"123456789"
+    image = text[:5] + text[5:]
+    padded = image.ljust(layout.CRC_AT, b"\0")
+    assert layout.image_crc(padded) == _crc_bit_by_bit(padded)
+    assert _crc_bit_by_bit(text) == 0xCBF43926
+
+
+def _crc_bit_by_bit(data: bytes) -> int:
+    crc = 0xFFFFFFFF
+    for byte in data:
+        crc ^= byte
+        for _ in range(8):
+            crc = crc >> 1 ^ (0xEDB88320 if crc & 1 else 0)
+    return crc ^ 0xFFFFFFFF
+
+
+def test_the_checksum_of_an_image_covers_all_but_itself(program: Build, routine: Callable[..., Routine]) -> None:
+    image = encode(program(routine("set 0 1", "wait 5")))
+    assert int.from_bytes(image[16:20], "little") == _crc_bit_by_bit(image[:16] + image[20:])
+
+
+def test_a_small_program_has_the_bytes_worked_out_by_hand() -> None:
+    program = Program(
+        1,
+        0x01020304,
+        (Output(3, True, True, 0, 255, 2500, 20, 40, 2),),
+        (Input(5, True, InputKind.STOP, 20, 45000),),
+        (
+            Routine(
+                (step("set", 0, 1), step("end")),
+                (Start(0, Edge.TRIPS),),
+                (90000, 150000),
+                False,
+                4,
+                WhileRunning.ONCE_MORE,
+                25000,
+                7,
+                0,
+            ),
+        ),
+        (Clip(0, 1500),),
+        2000,
+    )
+    image = encode(program)
+    assert image[:8].hex() == "51a7010104030201"
+    assert image[8:16].hex() == "350001010101d007"
+    assert image[20:27].hex() == "c300ff050a1402"
+    assert image[27:31].hex() == "8514802d"
+    assert image[31:40].hex() == "7a0400a86100012c00"
+    assert image[40:44].hex() == "00dc0500"
+    assert image[44:].hex() == "80" + "90bf05" + "f09309" + "c000"
+    assert decode(image) == program
+
+
+@settings(max_examples=120, deadline=None)
+@given(st.integers(0, 2**32))
+def test_what_is_encoded_decodes_to_the_same_program(seed: int) -> None:
+    program = random_program(random.Random(seed), ROOMY)
+    assert decode(encode(program)) == program
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.integers(0, 40), st.data())
+def test_a_broken_image_raises_only_its_own_error(seed: int, data: st.DataObject) -> None:
+    image = bytearray(encode(random_program(random.Random(seed), ROOMY)))
+    for _ in range(data.draw(st.integers(1, 3))):
+        image[data.draw(st.integers(0, len(image) - 1))] = data.draw(st.integers(0, 255))
+    cut = data.draw(st.integers(0, len(image)))
+    for broken in (bytes(image), bytes(image[:cut]), bytes(image) + b"\0"):
+        for bytes_given in (broken, sealed(broken) if len(broken) >= layout.HEADER_SIZE else broken):
+            try:
+                program = decode(bytes_given)
+            except BadProgram as fault:
+                assert 0 <= fault.offset <= len(bytes_given)
+                assert fault.reason
+            else:
+                assert encode(program) == bytes_given
+
+
+@given(st.binary(max_size=60))
+def test_arbitrary_bytes_raise_only_their_own_error(noise: bytes) -> None:
+    with pytest.raises(BadProgram):
+        decode(noise)
+
+
+def test_every_single_bit_that_flips_is_noticed(program: Build, routine: Callable[..., Routine]) -> None:
+    image = encode(program(routine("set 0 1", "wait 5")))
+    for bit in range(len(image) * 8):
+        flipped = bytearray(image)
+        flipped[bit // 8] ^= 1 << bit % 8
+        with pytest.raises(BadProgram):
+            decode(bytes(flipped))
+
+
+BODY = layout.HEADER_SIZE + 7 + 4 + 9 + 4
+
+
+@pytest.fixture
+def image() -> bytes:
+    """One output, one input, one clip, one routine with a start: its body begins at BODY with the start byte."""
+    steps = tuple(map(made, ("skip_unless 0 1 1", "set 0 1", "wait 5", "end")))
+    return encode(
+        Program(1, 1, (Output(1),), (Input(2),), (Routine(steps, (Start(0),)),), (Clip(0, 9),)),
+    )
+
+
+@pytest.mark.parametrize(
+    ("at", "octets", "reason"),
+    [
+        (0, "00", "does not begin"),
+        (2, "02", "format version 2"),
+        (10, "41", "65 outputs"),
+        (13, "09", "runs past the end"),
+        (13, "00", "belong to no routine"),
+        (26, "10", "exclusion group 16"),
+        (27, "42", "means nothing"),
+        (31, "03", "policy"),
+        (33, "40", "blocked by the input 64"),
+        (37, "09", "means nothing"),
+        (38, "ff", "belong to no routine"),
+        (40, "40", "output 64"),
+        (41, "000000", "no length"),
+        (BODY, "c0", "means nothing"),
+        (BODY + 1, "3f", "no step with the code 63"),
+        (BODY + 2, "c1", "input of the step skip_unless is 65"),
+        (BODY + 3, "02", "no step of its routine begins"),
+        (BODY + 3, "8000", "shortest form"),
+        (BODY + 5, "4000", "ticks of the step wait is 0"),
+        (BODY + 7, "41", "wait is cut off"),
+        (BODY + 7, "06", "level is cut off"),
+    ],
+)
+def test_a_malformed_image_is_refused_in_words(image: bytes, at: int, octets: str, reason: str) -> None:
+    patch = bytes.fromhex(octets)
+    broken = sealed(image[:at] + patch + image[at + len(patch) :])
+    with pytest.raises(BadProgram, match=reason):
+        decode(broken)
+
+
+def test_a_short_wait_in_the_long_form_is_refused(image: bytes) -> None:
+    with pytest.raises(BadProgram, match="long form"):
+        decode(sealed(image[: BODY + 5] + bytes.fromhex("0105") + image[BODY + 7 :]))
+
+
+def test_a_wrong_length_or_checksum_is_refused(image: bytes) -> None:
+    with pytest.raises(BadProgram, match="says it has"):
+        decode(image + b"\0")
+    with pytest.raises(BadProgram, match="checksum"):
+        decode(image[:-1] + b"\x01")
+
+
+@pytest.mark.parametrize(
+    ("change", "reason"),
+    [
+        ({"outputs": (Output(64),)}, "pin of output 0 is 64"),
+        ({"outputs": (Output(1, longest_on=700),)}, "units of 500"),
+        ({"outputs": (Output(1, longest_on=128_000),)}, "0 to 127500"),
+        ({"outputs": (Output(1, shortest_on=3),)}, "units of 2"),
+        ({"outputs": (Output(1, shortest_off=512),)}, "0 to 510"),
+        ({"outputs": (Output(1, safe=256),)}, "safe is 256"),
+        ({"outputs": (Output(1, exclusion=16),)}, "exclusion group"),
+        ({"inputs": (Input(1, settle=16384),)}, "settle time"),
+        ({"inputs": (Input(1, warm_up=1500),)}, "units of 1000"),
+        ({"clips": (Clip(0, 0),)}, "no length"),
+        ({"heartbeat": 65536}, "heartbeat is 65536"),
+        ({"show_id": 1 << 32}, "show_id"),
+        ({"routines": (Routine((step("jump", 0),)),)}, "skips past the end"),
+        ({"routines": (Routine((step("end"),), rank=16),)}, "rank"),
+        ({"routines": (Routine((step("end"),), rest=1 << 24),)}, "rest"),
+        ({"routines": (Routine((Step("leap"), step("end"))),)}, "no step called 'leap'"),
+        ({"routines": tuple(Routine((step("end"),)) for _ in range(255))}, "255 routines"),
+    ],
+)
+def test_what_has_no_place_in_the_format_is_refused_in_words(
+    program: Build, change: dict[str, object], reason: str
+) -> None:
+    with pytest.raises(CannotEncode, match=reason):
+        encode(replace(program(), **change))
+
+
+def test_every_field_keeps_its_least_and_its_most() -> None:
+    for row in ROWS:
+        for pick in ("least", "most"):
+            args = [getattr(field.kind, pick) for field in row.fields if field.kind is not Kind.SKIP]
+            if any(field.kind is Kind.SKIP for field in row.fields):
+                args.append(0)
+            if row.name == "wait_random":
+                args = args[:1] + [0]
+            steps = (step(row.name, *args), step("end"))
+            program = Program(1, 1, routines=(Routine(steps),))
+            assert decode(encode(program)).routines[0].steps == steps
+
+
+def test_step_places_are_where_the_image_has_them() -> None:
+    program = random_program(random.Random(5), ROOMY)
+    image = encode(program)
+    for row in step_places(program):
+        for at, chunk in row:
+            assert image[at : at + len(chunk)] == chunk
+
+
+def test_a_usual_action_of_a_cue_line_costs_at_most_four_bytes(routine: Callable[..., Routine]) -> None:
+    """The bound is the design's: at 0 s a lamp fades and a clip plays, then a valve, then a valve, then a fade."""
+    lunge = routine("fade 0 255 400", "play 0", "wait 1200", "set 1 1", "wait 800", "set 1 0", "wait 620", "fade 0 0 1000")
+    actions = 5
+    assert len(b"".join(encode_steps(lunge.steps)[:-1])) <= 4 * actions

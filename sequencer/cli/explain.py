@@ -26,15 +26,13 @@ def command(code: str, as_json: bool, color: ColourChoice) -> None:
 
     rules = catalogue()
     look = look_of(sys.stdout, color)
-    if code.casefold() == "all":
-        found = [rules[name] for name in sorted(rules)]
-    else:
-        found = [_rule_named(code, rules)]
+    everything = code.casefold() == "all"
+    found = [rules[name] for name in sorted(rules)] if everything else [_rule_named(code, rules)]
     if as_json:
         from sequencer.cli.formats import as_json as json_of
 
         text = json_of({"rules": [_value(rule) for rule in found]})
-    elif len(found) == 1:
+    elif not everything:
         text = _whole(found[0], look)
     else:
         text = "\n".join(_line(rule, look) for rule in found)

@@ -95,12 +95,14 @@ def _file_words(fault: OSError) -> str:
 
 
 def _our_fault(fault: BaseException) -> str:
-    trace = fault.__traceback__
-    while trace is not None and trace.tb_next is not None:
-        trace = trace.tb_next
     place = "an unknown place"
-    if trace is not None:
-        place = f"{os.path.basename(trace.tb_frame.f_code.co_filename)}:{trace.tb_lineno}"
+    trace = fault.__traceback__
+    while trace is not None:
+        file = trace.tb_frame.f_code.co_filename
+        # The deepest line of this tool's own says more than one of a library's.
+        if os.path.dirname(os.path.dirname(__file__)) in file:
+            place = f"{os.path.basename(file)}:{trace.tb_lineno}"
+        trace = trace.tb_next
     return (
         f"This is a fault of sequencer itself, not of your show: {type(fault).__name__} at {place} "
         f"({fault}). "

@@ -1,0 +1,149 @@
+"""`flash FILE`: a show, or a program already compiled, onto a board."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from sequencer.cli.ask import must_be_answerable, show_caution, type_yes
+from sequencer.cli.door import Board, board_at
+from sequencer.cli.names import remember
+from sequencer.cli.options import ShowPath, color_option, json_option, port_option, yes_option
+from sequencer.cli.progress import ProgressLine
+from sequencer.cli.terminal import ColourChoice, look_of
+from sequencer.cli.text import visible
+from sequencer.cli.trouble import FINDINGS, WrongUse
+
+if TYPE_CHECKING:
+    from sequencer.board.flash import FlashReport
+    from sequencer.board.link import BoardState
+    from sequencer.steps import Program
+    from sequencer.steps.listing import Names
+
+
+@dataclass(frozen=True, slots=True)
+class _Load:
+    """What is to be loaded; `names` are there where it comes from a show."""
+
+    image: bytes
+    program: Program
+    names: Names | None
+
+
+@click.command()
+@click.argument("file", type=ShowPath)
+@port_option
+@yes_option
+@click.option("--backup", type=ShowPath, metavar="FILE", help="Where the board's old program is kept.")
+@json_option
+@color_option
+def command(
+    file: Path, port: str, yes: bool, backup: Path | None, as_json: bool, color: ColourChoice
+) -> int:
+    """Load a show onto a board. The board stays disarmed.
+
+    FILE is a show, or a program made by `compile`. The program that the board held is kept in a file; flashing
+    that file puts it back. Nothing is written to a board that is armed or of another kind, and nothing where the
+    board holds this program already.
+    """
+    load = _load(file, color, as_json)
+    if load is None:
+        return FINDINGS
+    show_caution("flash")
+    if not _has_stop(load.program):
+        show_caution("stop")
+    must_be_answerable(yes)
+    with board_at(port, quiet=as_json) as board:
+        if not yes:
+            type_yes(f"Load {file} onto {board.words}?")
+        report = _flash(board, load, backup, as_json)
+    if load.names is not None:
+        remember(load.names, load.image)
+    _say(board, report, as_json)
+    return 0
+
+
+def _load(file: Path, color: ColourChoice, as_json: bool) -> _Load | None:
+    """The program in the file; None where the show has errors, which are said then."""
+    from sequencer.steps import BadProgram, decode
+    from sequencer.steps.layout import MAGIC
+
+    with file.open("rb") as opened:
+        start = opened.read(2)
+    if start in (MAGIC.to_bytes(2, "little"), MAGIC.to_bytes(2, "big")):
+        image = file.read_bytes()
+        try:
+            return _Load(image, decode(image), None)
+        except BadProgram as fault:
+            raise WrongUse(f"{file} is not a program for a board: {str(fault).rstrip('.')}.") from None
+    from sequencer.cli.compile import image_of
+    from sequencer.cli.shows import compiled_or_findings, read_show
+
+    reading = read_show(file)
+    compiled = compiled_or_findings(reading, color, quiet=as_json)
+    if compiled is not None:
+        return _Load(image_of(compiled), compiled.program, compiled.names)
+    if as_json:
+        from sequencer.cli.formats import findings_json
+
+        click.echo(findings_json(reading.findings))
+    return None
+
+
+def _has_stop(program: Program) -> bool:
+    from sequencer.steps import InputKind
+
+    return any(entry.kind is InputKind.STOP for entry in program.inputs)
+
+
+def _flash(board: Board, load: _Load, backup: Path | None, quiet: bool) -> FlashReport:
+    from sequencer.board.errors import BadImage
+    from sequencer.board.flash import flash
+    from sequencer.board.profiles import profile_by_kind
+
+    profile = profile_by_kind(load.program.board)
+    if profile is None:
+        raise BadImage(f"it is for a board of kind {load.program.board}, which this version does not know")
+    backup = backup or _backup_path(board.link.state())
+    with ProgressLine("Loading and reading back", quiet) as progress:
+        return flash(board.link, load.image, profile, progress, backup)
+
+
+def _backup_path(state: BoardState) -> Path:
+    from sequencer.board.virtual import state_folder
+
+    return state_folder() / "backups" / f"{state.crc:08x}.steps"
+
+
+def _say(board: Board, report: FlashReport, as_json: bool) -> None:
+    if as_json:
+        from sequencer.cli.formats import as_json as json_of
+
+        click.echo(json_of({"board": board.value(), "flashed": _value(report)}))
+        return
+    look = look_of(sys.stdout)
+    if report.written:
+        said = f"{report.length} bytes, checksum {report.crc:08x}, are on the board, read back and confirmed."
+    else:
+        said = f"The board holds this program already ({report.length} bytes); nothing was written."
+    click.echo(f"{look.paint('good', '[ok]')} {said} It is not armed.", color=look.colour)
+    if report.backup is not None:
+        name = visible(str(report.backup))
+        click.echo(f"{look.paint('note', '[i]')} The old program is in {name}; `sequencer flash` puts it back.")
+
+
+def _value(report: FlashReport) -> dict[str, Any]:
+    return {
+        "written": report.written,
+        "bytes": report.length,
+        "crc32": f"{report.crc:08x}",
+        "generation": report.generation,
+        "backup": str(report.backup) if report.backup else None,
+        "bytes_sent": report.bytes_sent,
+        "bytes_received": report.bytes_received,
+        "repeats": report.repeats,
+    }

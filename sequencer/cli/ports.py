@@ -1,0 +1,55 @@
+"""`ports`: the serial ports of this computer, what answers on each, and the virtual boards there are."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from sequencer.cli.options import DEFAULT_PORT, json_option
+from sequencer.cli.text import indented, visible
+
+if TYPE_CHECKING:
+    from sequencer.board.ports import PortReport
+
+
+@click.command()
+@json_option
+def command(as_json: bool) -> None:
+    """List the serial ports and who answers on each. Asks, and changes nothing."""
+    from sequencer.board.ports import survey
+
+    reports = survey()
+    virtual = _virtual_boards()
+    if as_json:
+        from sequencer.cli.formats import as_json as json_of
+
+        click.echo(json_of({"ports": [_value(report) for report in reports], "virtual": virtual}))
+        return
+    for report in reports:
+        about = f" ({visible(report.place.description)})" if report.place.description else ""
+        sign = "[ok]" if report.board else "[i]"
+        click.echo(f"{sign} {visible(report.place.device)}{about}")
+        click.echo("\n".join(indented(visible(report.words), "     ", 100)))
+    if not reports:
+        click.echo("[i] This computer shows no serial port.")
+    click.echo(f"Virtual boards: {', '.join(virtual)}. A new one comes with its name: --port virtual://NAME.")
+
+
+def _value(report: PortReport) -> dict[str, object]:
+    place = report.place
+    return {
+        "device": place.device,
+        "description": place.description,
+        "serial_number": place.serial_number,
+        "answers": report.board is not None,
+        "words": report.words,
+    }
+
+
+def _virtual_boards() -> list[str]:
+    """The default one, and those that have a memory file."""
+    from sequencer.board.virtual import state_folder
+
+    kept = sorted(f"virtual://{path.stem}" for path in state_folder().glob("*.eeprom"))
+    return list(dict.fromkeys([DEFAULT_PORT, *kept]))

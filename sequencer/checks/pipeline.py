@@ -18,8 +18,9 @@ from sequencer.findings import Finding, Rule, has_errors, in_order
 from sequencer.language.load import ReadFile, folder_reader
 from sequencer.language.resolve import read_show
 from sequencer.rig.board import Board
-from sequencer.schedule import Compiled, compile_plan, plan_show
+from sequencer.schedule.compile import Compiled, compile_plan
 from sequencer.schedule.plan import Plan
+from sequencer.schedule.planner import plan_show
 from sequencer.show import Show
 
 ROOMS = ("rig", "cues", "board")

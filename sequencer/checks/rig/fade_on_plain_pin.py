@@ -1,0 +1,52 @@
+"""A level between off and on asked of an output that has none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sequencer.checks.examples import LAMP, changed
+from sequencer.checks.facts import Facts
+from sequencer.checks.saying import all_actions
+from sequencer.checks.wires import free_pins, profiles_of, wires, write_instead
+from sequencer.findings import Finding, Label, Rule
+from sequencer.rig.drive import Drive, Fade, Flicker, SetLevel
+
+_FADES = changed(LAMP, ("2 s: eyes off", "2 s: eyes to 0 % over 1 s"))
+
+RULE = Rule(
+    "R007", "a fade on a pin that only switches",
+    "Only the pins called `pwm` have levels between off and on. On any other pin a fade would be a jump at some moment "
+    "that nobody has chosen.",
+    failing=changed(_FADES, ("on box pwm0", "on box out0")), mended=_FADES,
+    source="the profiles of the boards, sequencer/board/profiles",
+)
+
+
+def find(facts: Facts) -> Iterator[Finding]:
+    profiles = profiles_of(facts.show)
+    on = {wire.pin: wire for wire in wires(facts.show)}
+    for action in all_actions(facts.show):
+        for drive in action.drives:
+            asked = _level(drive)
+            if asked is None or not isinstance(drive, Fade | Flicker | SetLevel) or drive.pin not in on:
+                continue
+            wire, profile = on[drive.pin], profiles.get(drive.pin.board)
+            pin = profile.find_pin(drive.pin.pin) if profile is not None else None
+            if pin is None or pin.fades or pin.is_input:
+                continue
+            free = free_pins(facts.show, wire.pin.board, False, fades=True)[:1]
+            message = (f"`{action.who}` is to {asked}, and it is on {pin.name}, which is only on or off; put it on a "
+                       f"pin that fades{f', such as {free[0]}' if free else ', of which none is free'}.")
+            yield RULE.at(action.span, message, labels=(Label(wire.span, "on this pin"),),
+                          mends=write_instead(wire.span, free))
+
+
+def _level(drive: Drive) -> str | None:
+    match drive:
+        case Fade():
+            return "fade"
+        case Flicker():
+            return "flicker between two levels"
+        case SetLevel(level=level) if 0.0 < level < 1.0:
+            return f"shine at {level:.0%}"
+    return None

@@ -1,0 +1,34 @@
+"""A show that moves something and has no stop input."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sequencer.cautions import caution
+from sequencer.checks.examples import LUNGE, changed
+from sequencer.checks.facts import Facts
+from sequencer.findings import Finding, Rule, Severity
+from sequencer.rig.sensor import Sensor
+
+MOVES = ("valve", "motor", "pump", "fogger")
+
+RULE = Rule(
+    "R012", "no stop input",
+    "A stop that the board acts on by itself, within two ticks and without a laptop, is the least a prop that moves "
+    "should have. It is an input of a show controller and no safety device: the button that cuts coil power and vents "
+    "the air is wired beside it.",
+    failing=changed(LUNGE, ("sensor mushroom like stop_mushroom: on box in0\n", ""), ("stop on mushroom trips:", "stop:")),
+    mended=LUNGE, severity=Severity.WARNING,
+    source="ISO 13850 and IEC 60204-1 ask for an emergency stop in hardware; from memory",
+)
+NEEDS = ("whole",)
+
+
+def find(facts: Facts) -> Iterator[Finding]:
+    show = facts.show
+    moves = show.of_kind(*MOVES)
+    stops = [placed for placed in show.of_kind("sensor") if isinstance(placed.part, Sensor) and placed.part.role == "stop"]
+    if moves and not stops:
+        message = (f"`{moves[0].part.name}` can move something and no sensor is `kind stop`; add one, such as "
+                   f"`sensor mushroom like stop_mushroom: on box in0`. {caution('stop').text}")
+        yield RULE.at(show.title_span, message)

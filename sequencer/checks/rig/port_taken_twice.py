@@ -1,0 +1,38 @@
+"""Two props on one port of a manifold, or a port that it does not have."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sequencer.checks.examples import LUNGE, changed
+from sequencer.checks.facts import Facts
+from sequencer.findings import Finding, Label, Rule
+from sequencer.rig.manifold import Manifold
+from sequencer.rig.prop import Prop
+from sequencer.show import Placed
+
+_TWO = LUNGE + "prop hatch: air from bench port 2\n"
+
+RULE = Rule(
+    "R018", "a port of a manifold that is taken or not there",
+    "Each port of a manifold feeds one tube. Two props on one port cannot both be as they are written, so tube, "
+    "pressure and time of one of them would be wrong.",
+    failing=changed(_TWO, ("port 2", "port 1")), mended=_TWO,
+)
+
+
+def find(facts: Facts) -> Iterator[Finding]:
+    taken: dict[tuple[str, int], Placed] = {}
+    for placed in facts.show.of_kind("prop"):
+        prop = placed.part
+        assert isinstance(prop, Prop)
+        source = facts.show.parts.get(prop.source or "")
+        if prop.port is None or source is None or not isinstance(source.part, Manifold):
+            continue
+        if prop.port > source.part.ports:
+            message = f"`{source.part.name}` has {source.part.ports} ports, so there is no port {prop.port}."
+            yield RULE.at(placed.at("port"), message, labels=(Label(source.span, "this manifold"),))
+        first = taken.setdefault((source.part.name, prop.port), placed)
+        if first is not placed:
+            message = f"`{prop.name}` is on {source.part.name} port {prop.port}, where `{first.part.name}` is already."
+            yield RULE.at(placed.at("port"), message, labels=(Label(first.at("port"), f"`{first.part.name}` is here"),))

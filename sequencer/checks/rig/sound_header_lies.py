@@ -1,0 +1,37 @@
+"""A sound file that is shorter than its header says."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sequencer.checks.examples import BOARD
+from sequencer.checks.facts import Facts
+from sequencer.checks.wires import clip_span
+from sequencer.findings import Finding, Rule, Severity
+from sequencer.rig.speaker import Speaker
+from sequencer.units import say_time
+
+LEAST_LIE_US = 50_000
+"""Less is the rounding of a last frame (an MP3 frame is 26 ms)."""
+
+RULE = Rule(
+    "R009", "a sound file shorter than it claims",
+    "A recording that was cut off, or streamed to disk, keeps a header that says how long it was to be. The length "
+    "that counts here is that of the sound that is really in the file; a player that believes the header will stay "
+    "silent for the rest.",
+    # Bytes that no text can show; tests/checks/test_clips.py has such files.
+    failing="", mended=BOARD, severity=Severity.WARNING, source="the size of the file against its own header",
+)
+
+
+def find(facts: Facts) -> Iterator[Finding]:
+    for placed in facts.show.of_kind("speaker"):
+        speaker = placed.part
+        assert isinstance(speaker, Speaker)
+        for clip in speaker.clips:
+            file = facts.clips.get((speaker.name, clip.name))
+            if file is None or file.trouble is not None or file.claimed_us - file.length_us < LEAST_LIE_US:
+                continue
+            message = (f"The header of {file.file} says {say_time(file.claimed_us)}, and the file holds "
+                       f"{say_time(file.length_us)}, which is what counts; save the sound anew.")
+            yield RULE.at(clip_span(facts.show, placed, clip), message)

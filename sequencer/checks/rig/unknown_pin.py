@@ -1,0 +1,31 @@
+"""A pin that the board does not have."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sequencer.checks.examples import LAMP, changed
+from sequencer.checks.facts import Facts
+from sequencer.checks.wires import free_pins, pins_in_words, profiles_of, wires, write_instead
+from sequencer.findings import Finding, Rule, closest
+
+RULE = Rule(
+    "R004", "a pin that the board does not have",
+    "Each board has its own pins: those called `pwm` fade, those called `out` switch, those called `in` sense. "
+    "`sequencer shelf board` lists the boards.",
+    failing=changed(LAMP, ("pwm0", "pwm9")), mended=LAMP, source="the profiles of the boards, sequencer/board/profiles",
+)
+
+
+def find(facts: Facts) -> Iterator[Finding]:
+    profiles = profiles_of(facts.show)
+    for wire in wires(facts.show):
+        profile = profiles.get(wire.pin.board)
+        if profile is None or profile.find_pin(wire.pin.pin) is not None:
+            continue
+        fit = profile.inputs if wire.is_input else profile.outputs
+        free = free_pins(facts.show, wire.pin.board, wire.is_input)
+        near = closest(wire.pin.pin, free, 2) or free[:1]
+        what = "input" if wire.is_input else "output"
+        message = f"`{wire.pin.board}` ({profile.name}) has no {what} `{wire.pin.pin}`; it has {pins_in_words(fit)}."
+        yield RULE.at(wire.span, message, mends=write_instead(wire.span, near))

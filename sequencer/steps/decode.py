@@ -76,8 +76,7 @@ def _checked_header(image: bytes) -> dict[str, int]:
         raise BadProgram("the image does not begin as a program does", 0)
     if header["version"] != layout.FORMAT_VERSION:
         raise BadProgram(
-            f"the image has format version {header['version']}, and only "
-            f"{layout.FORMAT_VERSION} is understood",
+            f"the image has format version {header['version']}; {layout.FORMAT_VERSION} is understood",
             2,
         )
     if header["length"] != len(image):

@@ -11,7 +11,11 @@ _INSTEAD_OF_ZERO = 0x2545F491
 
 
 class Random32:
-    """A stream of draws; `state` is all there is to it, and never 0."""
+    """A stream of draws; `state` is all there is to it, and never 0.
+
+    A seed is the state as it stands, so that a logged state replays. The first draws of small seeds are
+    small: seed from all 32 bits.
+    """
 
     __slots__ = ("state",)
 

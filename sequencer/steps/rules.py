@@ -76,12 +76,14 @@ class Machine:
         """The next tick in which anything happens if nothing new is asked and no pin changes, or None."""
         if self._asked:
             return self._tick
-        due = min(self._outputs.next_due(), self._running.next_due(self._tick))
+        due = self._outputs.next_due()
         settles = self._inputs.next_due(self._tick)
         if settles is not None:
             due = min(due, settles)
-        if self._mode is Mode.ARMED and self._program.heartbeat:
-            due = min(due, self._last_heartbeat + self._program.heartbeat)
+        if self._mode is Mode.ARMED:
+            due = min(due, self._running.next_due(self._tick))
+            if self._program.heartbeat:
+                due = min(due, self._last_heartbeat + self._program.heartbeat)
         return None if due >= NEVER else max(due, self._tick)
 
     def advance(self, to: int, *, every_tick: bool = False) -> tuple[Event, ...]:

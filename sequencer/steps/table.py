@@ -119,7 +119,7 @@ ROWS: tuple[Row, ...] = (
         "await_input",
         0x04,
         (_IN, _STATE, Field("bound", Kind.TICKS, "the longest wait")),
-        "Goes on in the tick in which the input is in the state, and due is that tick; due + bound at latest.",
+        "Goes on in the tick in which the input is in the state: due is that tick, or due + bound at most.",
         "wait until {input} is {tripped}, at most {bound}",
     ),
     Row(

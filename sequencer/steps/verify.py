@@ -88,8 +88,7 @@ def _state_of_rest(program: Program, number: int, what: str, level: int) -> Iter
     output = program.outputs[number]
     if level and output.longest_on:
         yield Problem(
-            f"output {number} is on in its {what} state, and has a longest on-time of "
-            f"{output.longest_on} ticks"
+            f"output {number} is on in its {what} state, and may be on for {output.longest_on} ticks"
         )
     if level not in (0, ON) and not output.fades:
         yield Problem(f"output {number} has the {what} level {level}, and is only off (0) or on (255)")
@@ -178,7 +177,6 @@ def _room(flow: Flow, number: int, limits: Limits) -> Iterator[Problem]:
         )
     if flow.most_steps_in_a_tick > limits.steps_per_tick:
         yield Problem(
-            f"{flow.most_steps_in_a_tick} steps can fall into one tick, and the board takes "
-            f"{limits.steps_per_tick}",
+            f"{flow.most_steps_in_a_tick} steps can fall into a tick, and the board takes {limits.steps_per_tick}",
             number,
         )

@@ -6,7 +6,19 @@ from collections.abc import Callable, Iterable
 
 import pytest
 
-from sequencer.steps import Clip, Event, Input, Limits, Machine, Output, OutputEdge, Program, Routine, Step, step
+from sequencer.steps import (
+    Clip,
+    Event,
+    Input,
+    Limits,
+    Machine,
+    Output,
+    OutputEdge,
+    Program,
+    Routine,
+    Step,
+    step,
+)
 
 ROOMY = Limits(program_bytes=4000, outputs=40, inputs=14)
 
@@ -29,7 +41,8 @@ def routine() -> Callable[..., Routine]:
 
 @pytest.fixture
 def program() -> Callable[..., Program]:
-    """A program around some routines: four outputs that fade, four inputs that are low when tripped, one clip."""
+    """A program around some routines: four outputs that fade, four inputs that are low when tripped, one
+    clip."""
 
     def build(*routines: Routine, **facts: object) -> Program:
         parts: dict[str, object] = {
@@ -46,7 +59,9 @@ def program() -> Callable[..., Program]:
 def yard(program: Callable[..., Program]) -> Callable[..., Machine]:
     """An armed board at tick 0, all inputs clear."""
 
-    def build(*routines: Routine, limits: Limits = ROOMY, seed: int = 1, armed: bool = True, **facts: object) -> Machine:
+    def build(
+        *routines: Routine, limits: Limits = ROOMY, seed: int = 1, armed: bool = True, **facts: object
+    ) -> Machine:
         built = program(*routines, **facts)
         machine = Machine(built, limits, seed)
         for index, sensor in enumerate(built.inputs):

@@ -8,7 +8,20 @@ from dataclasses import replace
 
 import pytest
 
-from sequencer.steps import Clip, Input, InputKind, Limits, Output, Program, Routine, Start, Step, running_at_once, step, verify
+from sequencer.steps import (
+    Clip,
+    Input,
+    InputKind,
+    Limits,
+    Output,
+    Program,
+    Routine,
+    Start,
+    Step,
+    running_at_once,
+    step,
+    verify,
+)
 from sequencer.steps.flow import Flow, flow_of
 from sequencer.steps.random_program import random_program
 
@@ -60,7 +73,11 @@ def test_the_shortest_and_longest_time_of_a_routine_are_known(
         (("skip_unless 0 1 1", "repeat 3", "wait 5", "again"), 1, "into or out of a loop"),
         (("repeat 3", "wait 5", "skip_unless 0 1 1", "again"), 3, "into or out of a loop"),
         (("jump 1", "wait 5"), 1, "no path leads"),
-        (("repeat 2", "skip_unless 0 1 3", "wait 1", "again", "jump 2", "wait 1", "again"), 6, "second again"),
+        (
+            ("repeat 2", "skip_unless 0 1 3", "wait 1", "again", "jump 2", "wait 1", "again"),
+            6,
+            "second again",
+        ),
     ],
 )
 def test_steps_that_do_not_hang_together_are_refused(
@@ -92,7 +109,7 @@ def test_the_most_steps_in_one_tick_are_counted(routine: Make, lines: tuple[str,
 def test_too_many_steps_in_a_tick_or_frames_are_refused(program: Build, routine: Make) -> None:
     many = program(routine(*["set 0 1"] * 16))
     assert [problem.text for problem in verify(many, ROOMY)] == [
-        "17 steps can fall into one tick, and the board takes 16"
+        "17 steps can fall into a tick, and the board takes 16"
     ]
     deep = program(routine(*["mark"] * 5, "wait 1", *["unmark"] * 5))
     assert "stand 5 deep" in verify(deep, ROOMY)[0].text

@@ -26,9 +26,9 @@ from sequencer.steps import (
     WhileRunning,
     decode,
     encode,
+    layout,
     step,
 )
-from sequencer.steps import layout
 from sequencer.steps.encode import encode_steps, step_places
 from sequencer.steps.random_program import random_program
 from sequencer.steps.table import ROWS, Kind
@@ -117,7 +117,9 @@ def _crc_bit_by_bit(data: bytes) -> int:
     return crc ^ 0xFFFFFFFF
 
 
-def test_the_checksum_of_an_image_covers_all_but_itself(program: Build, routine: Callable[..., Routine]) -> None:
+def test_the_checksum_of_an_image_covers_all_but_itself(
+    program: Build, routine: Callable[..., Routine]
+) -> None:
     image = encode(program(routine("set 0 1", "wait 5")))
     assert int.from_bytes(image[16:20], "little") == _crc_bit_by_bit(image[:16] + image[20:])
 
@@ -200,7 +202,8 @@ BODY = layout.HEADER_SIZE + 7 + 4 + 9 + 4
 
 @pytest.fixture
 def image() -> bytes:
-    """One output, one input, one clip, one routine with a start: its body begins at BODY with the start byte."""
+    """One output, one input, one clip, one routine with a start: its body begins at BODY with the start
+    byte."""
     steps = tuple(map(made, ("skip_unless 0 1 1", "set 0 1", "wait 5", "end")))
     return encode(
         Program(1, 1, (Output(1),), (Input(2),), (Routine(steps, (Start(0),)),), (Clip(0, 9),)),
@@ -288,7 +291,7 @@ def test_every_field_keeps_its_least_and_its_most() -> None:
             if any(field.kind is Kind.SKIP for field in row.fields):
                 args.append(0)
             if row.name == "wait_random":
-                args = args[:1] + [0]
+                args = [*args[:1], 0]
             steps = (step(row.name, *args), step("end"))
             program = Program(1, 1, routines=(Routine(steps),))
             assert decode(encode(program)).routines[0].steps == steps
@@ -303,7 +306,10 @@ def test_step_places_are_where_the_image_has_them() -> None:
 
 
 def test_a_usual_action_of_a_cue_line_costs_at_most_four_bytes(routine: Callable[..., Routine]) -> None:
-    """The bound is the design's: at 0 s a lamp fades and a clip plays, then a valve, then a valve, then a fade."""
-    lunge = routine("fade 0 255 400", "play 0", "wait 1200", "set 1 1", "wait 800", "set 1 0", "wait 620", "fade 0 0 1000")
+    """The bound is the design's: at 0 s a lamp fades and a clip plays, then a valve, then a valve, then a
+    fade."""
+    lunge = routine(
+        "fade 0 255 400", "play 0", "wait 1200", "set 1 1", "wait 800", "set 1 0", "wait 620", "fade 0 0 1000"
+    )
     actions = 5
     assert len(b"".join(encode_steps(lunge.steps)[:-1])) <= 4 * actions

@@ -9,6 +9,7 @@ import pytest
 
 from sequencer.steps import (
     Cause,
+    Edge,
     Fault,
     FaultCode,
     Input,
@@ -21,11 +22,10 @@ from sequencer.steps import (
     ModeChanged,
     Output,
     Routine,
-    SkipReason,
     Skipped,
+    SkipReason,
     Start,
     Started,
-    Edge,
 )
 
 Yard = Callable[..., Machine]
@@ -62,7 +62,9 @@ def test_a_program_that_does_not_verify_never_runs(program: Callable[..., Any], 
 
 
 def test_nothing_starts_while_disarmed(yard: Yard, routine: Make) -> None:
-    machine = yard(routine("set 0 1", starts=(Start(0),), every=(5, 5)), routine("wait 1", idle=True), armed=False)
+    machine = yard(
+        routine("set 0 1", starts=(Start(0),), every=(5, 5)), routine("wait 1", idle=True), armed=False
+    )
     machine.press(0, 50)
     assert of(machine.advance(500), Started) == []
 
@@ -87,8 +89,12 @@ def test_advance_runs_up_to_and_not_including_its_tick(yard: Yard, routine: Make
     assert machine.levels()[0] == 255
 
 
-def test_a_stop_input_kills_all_goes_safe_and_stays_until_armed(yard: Yard, routine: Make, edges: Edges) -> None:
-    machine = yard(routine("set 0 1", "set 1 0", "wait 5000", starts=(Start(0),)), inputs=GUARDED, outputs=RESTS)
+def test_a_stop_input_kills_all_goes_safe_and_stays_until_armed(
+    yard: Yard, routine: Make, edges: Edges
+) -> None:
+    machine = yard(
+        routine("set 0 1", "set 1 0", "wait 5000", starts=(Start(0),)), inputs=GUARDED, outputs=RESTS
+    )
     machine.press(0, 1)
     machine.advance(100)
     assert machine.levels() == (255, 0, 0, 0)
@@ -285,8 +291,13 @@ def test_the_limits_hold_for_a_drive_by_hand_too(yard: Yard, edges: Edges) -> No
 
 @pytest.mark.parametrize(
     ("args", "text"),
-    [((9, 255, 10), "no output 9"), ((3, 90, 10), "level 90"), ((0, 256, 10), "level 256"),
-     ((0, 255, 501), "1 to 500"), ((0, 255, 0), "1 to 500")],
+    [
+        ((9, 255, 10), "no output 9"),
+        ((3, 90, 10), "level 90"),
+        ((0, 256, 10), "level 256"),
+        ((0, 255, 501), "1 to 500"),
+        ((0, 255, 0), "1 to 500"),
+    ],
 )
 def test_a_drive_that_makes_no_sense_is_refused(yard: Yard, args: tuple[int, int, int], text: str) -> None:
     machine = yard(outputs=RESTS, armed=False)

@@ -14,8 +14,8 @@ from sequencer.steps import (
     Machine,
     Output,
     Routine,
-    SkipReason,
     Skipped,
+    SkipReason,
     Start,
     Started,
     WhileRunning,
@@ -52,7 +52,9 @@ def test_a_start_is_ignored_while_running(yard: Yard, routine: Make) -> None:
 
 
 def test_a_restart_begins_anew_in_the_same_tick(yard: Yard, routine: Make, edges: Edges) -> None:
-    lunge = routine("set 0 1", "wait 80", "set 1 1", "wait 100", starts=MAT, while_running=WhileRunning.RESTART)
+    lunge = routine(
+        "set 0 1", "wait 80", "set 1 1", "wait 100", starts=MAT, while_running=WhileRunning.RESTART
+    )
     machine = yard(lunge)
     events = press_at(machine, (0, 100), 400)
     assert starts(events) == [0, 100]
@@ -88,7 +90,10 @@ def test_a_routine_does_not_start_while_its_blocking_input_is_tripped(yard: Yard
 
 def test_a_routine_that_ends_makes_way_for_a_trigger_of_the_same_tick(yard: Yard, routine: Make) -> None:
     events = press_at(yard(routine("set 0 1", "wait 100", starts=MAT)), (0, 100), 110)
-    assert [type(event) for event in events if event.tick == 100 and type(event) in (Ended, Started)] == [Ended, Started]
+    assert [type(event) for event in events if event.tick == 100 and type(event) in (Ended, Started)] == [
+        Ended,
+        Started,
+    ]
 
 
 def test_a_clock_is_drawn_anew_after_each_start(yard: Yard, routine: Make) -> None:
@@ -137,7 +142,9 @@ def test_an_idle_runs_over_and_over_while_nothing_else_of_its_prop_does(
     assert edges(events, 1) == [(75, 255), (175, 0)]
 
 
-def test_an_idle_gives_way_between_two_rounds_with_what_it_left_on(yard: Yard, routine: Make, edges: Edges) -> None:
+def test_an_idle_gives_way_between_two_rounds_with_what_it_left_on(
+    yard: Yard, routine: Make, edges: Edges
+) -> None:
     breathing = routine("set 0 1", "wait 30", idle=True, group=1, rest=500)
     machine = yard(breathing, routine("wait 100", starts=MAT, group=1))
     events = press_at(machine, (200,), 400)
@@ -163,9 +170,7 @@ def test_a_step_starts_a_routine_in_the_same_tick(yard: Yard, routine: Make, edg
 
 def test_routines_that_start_one_another_do_so_once_a_tick(yard: Yard, routine: Make) -> None:
     again = {"while_running": WhileRunning.RESTART}
-    machine = yard(
-        routine("start 1", "wait 50", starts=MAT, **again), routine("start 0", "wait 50", **again)
-    )
+    machine = yard(routine("start 1", "wait 50", starts=MAT, **again), routine("start 0", "wait 50", **again))
     events = press_at(machine, (0,), 200)
     assert starts(events, 0) == [0]
     assert starts(events, 1) == [0]
@@ -185,7 +190,9 @@ def test_a_step_stops_a_routine_and_its_kept_start(yard: Yard, routine: Make, ed
 
 def test_an_idle_that_a_step_stops_stays_stopped_until_a_step_starts_it(yard: Yard, routine: Make) -> None:
     idle = routine("wait 900", idle=True, group=1)
-    machine = yard(idle, routine("stop 0", starts=MAT, group=2), routine("start 0", starts=(Start(1),), group=2))
+    machine = yard(
+        idle, routine("stop 0", starts=MAT, group=2), routine("start 0", starts=(Start(1),), group=2)
+    )
     events = press_at(machine, (50,), 500) + press_at(machine, (600,), 700, index=1)
     assert starts(events, 0) == [0, 601]
 
@@ -194,7 +201,9 @@ def test_a_killed_routine_leaves_alone_what_another_has_written_since(
     yard: Yard, routine: Make, edges: Edges
 ) -> None:
     first = routine("set 0 1", "set 1 1", "wait 500", starts=MAT)
-    machine = yard(first, routine("set 0 1", "wait 500", starts=(Start(1),)), routine("stop 0", starts=(Start(2),)))
+    machine = yard(
+        first, routine("set 0 1", "wait 500", starts=(Start(1),)), routine("stop 0", starts=(Start(2),))
+    )
     events = press_at(machine, (0,), 10) + press_at(machine, (10,), 20, 1) + press_at(machine, (30,), 100, 2)
     assert edges(events, 0) == [(0, 255)]
     assert edges(events, 1) == [(0, 255), (30, 0)]
@@ -209,7 +218,9 @@ def test_a_routine_that_ends_by_itself_leaves_its_outputs_as_they_are(yard: Yard
 
 def test_safe_may_be_on_and_a_killed_routine_goes_back_to_it(yard: Yard, routine: Make, edges: Edges) -> None:
     lights_out = routine("set 0 0", "wait 500", starts=MAT)
-    machine = yard(lights_out, routine("stop 0", starts=(Start(1),)), outputs=(Output(0, safe=255), Output(1), Output(2)))
+    machine = yard(
+        lights_out, routine("stop 0", starts=(Start(1),)), outputs=(Output(0, safe=255), Output(1), Output(2))
+    )
     events = press_at(machine, (10,), 20) + press_at(machine, (20,), 100, 1)
     assert edges(events, 0) == [(10, 0), (20, 255)]
 

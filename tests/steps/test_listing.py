@@ -1,0 +1,144 @@
+"""Programs as people read them."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+
+import pytest
+
+from sequencer.steps import (
+    BadProgram,
+    Clip,
+    Edge,
+    Input,
+    Limits,
+    Output,
+    Program,
+    Routine,
+    Start,
+    Step,
+    WhileRunning,
+    encode,
+    step,
+)
+from sequencer.steps.listing import Names, disassembly, listing, sentence
+from sequencer.steps.random_program import random_program
+from sequencer.steps.table import ROWS
+
+NAMES = Names(("eyes", "ram", "throat"), ("doormat", "lid"), ("lunge", "breathing"), ("growl",))
+
+
+@pytest.fixture
+def lunge() -> Program:
+    """The drowned signalman: eyes, growl, ram, and a rattle as often as the lid stays shut."""
+    steps = (
+        step("fade", 0, 255, 400),
+        step("play", 0),
+        step("until", 1200),
+        step("set", 1, 1),
+        step("await_end", 1, 1, 900),
+        step("set", 1, 0),
+        step("chance", 3, 4, 4),
+        step("repeat", 4),
+        step("pulse", 1, 120),
+        step("until", 250),
+        step("again"),
+        step("fade", 0, 0, 1000),
+        step("end"),
+    )
+    starts = (Start(0), Start(1, Edge.CLEARS))
+    scare = Routine(steps, starts, (90000, 150000), False, 3, WhileRunning.ONCE_MORE, 25000, 2, 1)
+    idle = Routine((step("flicker", 0, 51, 204, 3000), step("wait", 3000), step("end")), idle=True, group=3)
+    outputs = (Output(3, fades=True), Output(4), Output(5))
+    return Program(1, 0xCAFE, outputs, (Input(1), Input(2)), (scare, idle), (Clip(2, 1500),), 2000)
+
+
+def test_a_listing_shows_place_bytes_time_and_sentence(lunge: Program) -> None:
+    lines = listing(lunge, NAMES).splitlines()
+    assert lines[0] == (
+        "program 0000cafe for board kind 1: 3 outputs, 2 inputs, 2 routines, 1 clips; "
+        "asks for a heartbeat every 2.000 s"
+    )
+    assert lines[2] == (
+        "lunge (routine 0): on doormat trips or lid clears or every 90.000 s to 150.000 s; "
+        "runs once more if started while it runs; rests 25.000 s; not while lid is tripped; prop 3; rank 2"
+    )
+    assert [" ".join(line.split()) for line in lines[3:12]] == [
+        "004f 07 00 ff 90 03 0.000 s eyes to 100 % over 0.400 s",
+        "0054 0b 00 0.000 s play growl",
+        "0056 02 b0 09 0.000 s until 1.200 s since this block began",
+        "0059 c1 1.200 s ram on",
+        "005a 05 81 84 07 1.200 s wait until lid is tripped, a fault after 0.900 s",
+        "005e 81 ~ ram off",
+        "005f 13 03 04 09 ~ 3 times in 4 go on, else skip to 006c",
+        "0063 0f 04 ~ repeat 4 times:",
+        "0065 08 01 78 ~ ram on for 0.120 s",
+    ]
+    assert "breathing (routine 1): idle; ignores starts while it runs; prop 3; rank 0" in lines
+
+
+def test_a_skip_in_a_listing_names_a_line_that_is_there(lunge: Program) -> None:
+    text = listing(lunge, NAMES)
+    targets = [line.rpartition("skip to ")[2] for line in text.splitlines() if "skip to " in line]
+    places = [line[2:6] for line in text.splitlines() if line.startswith("  ")]
+    assert targets
+    assert set(targets) <= set(places)
+
+
+def test_a_listing_shows_the_authors_lines_beside(lunge: Program) -> None:
+    source = tuple(
+        tuple((10 + i, f"cue {i}") for i in range(len(routine.steps))) for routine in lunge.routines
+    )
+    lines = listing(lunge, NAMES, source).splitlines()
+    assert lines[3].endswith("# line 10: cue 0")
+    assert lines[-1].endswith("# line 12: cue 2")
+
+
+def test_an_image_is_listed_without_names(lunge: Program) -> None:
+    text = disassembly(encode(lunge))
+    assert "output 1 on" in text
+    assert "play clip 0" in text
+    bytes_alone = [line[:30] for line in text.splitlines() if line.startswith("  ")]
+    assert bytes_alone == [line[:30] for line in listing(lunge, NAMES).splitlines() if line.startswith("  ")]
+    with pytest.raises(BadProgram):
+        disassembly(b"no program")
+
+
+def test_every_step_of_the_table_has_a_sentence_with_all_its_words(
+    program: Callable[..., Program], routine: Callable[..., Routine]
+) -> None:
+    for row in ROWS:
+        made = Step(row.name, tuple(max(field.kind.least, 1) for field in row.fields))
+        said = sentence(made, NAMES)
+        assert said
+        assert "{" not in said
+        assert sum("{" + field.name + "}" in row.listing for field in row.fields) == len(row.fields)
+
+
+def test_a_sentence_of_a_step_by_itself_counts_what_it_skips() -> None:
+    assert sentence(step("jump", 3), NAMES) == "skip 3 steps"
+    assert sentence(step("skip_unless", 0, 0, 1), NAMES) == "unless doormat is clear, skip 1 step"
+    with pytest.raises(ValueError, match="no step called"):
+        sentence(Step("leap"), NAMES)
+
+
+def test_a_name_that_is_missing_falls_back_to_the_number() -> None:
+    assert sentence(step("set", 7, 1), NAMES) == "output 7 on"
+
+
+def test_times_are_fixed_only_where_every_run_has_them(
+    program: Callable[..., Program], routine: Callable[..., Routine]
+) -> None:
+    steps = routine("wait 100", "set 0 1", "wait_random 5 5", "set 0 0", "until 200", "set 1 1")
+    times = [line[30:40].strip() for line in listing(program(steps)).splitlines()[3:]]
+    assert times == ["0.000 s", "0.100 s", "0.100 s", "~", "~", "0.200 s", "0.200 s"]
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_any_program_can_be_listed(seed: int) -> None:
+    program = random_program(random.Random(seed), Limits(program_bytes=1500))
+    text = listing(program)
+    assert len([line for line in text.splitlines() if line.startswith("  ")]) == sum(
+        len(routine.steps) for routine in program.routines
+    )

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from sequencer.pages.terminal_view import View
     from sequencer.schedule import Compiled
 
-_DRAWN_BELOW = 1_000_000
+_DRAWN_BELOW = 2**32
 _WIDTH_WITHOUT_TERMINAL = 80
 
 

@@ -197,7 +197,7 @@ def _laid_out(one: Said, width: int) -> Iterator[str]:
     first, *rest = wrap(text, width - _TIME_COLUMNS) or [""]
     yield f"{_time(one.tick)}  {first}"
     for more in rest:
-        yield f"{'':{_TIME_COLUMNS}}  {more}"
+        yield f"{'':{_TIME_COLUMNS}}{more}"
 
 
 def _met_lines(timeline: Timeline, view: View) -> Iterator[str]:

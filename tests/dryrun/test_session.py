@@ -15,7 +15,7 @@ from sequencer.dryrun.triggers import Trigger
 from sequencer.steps import InputKind, Limits, Machine, Mode, OutputEdge, Program, WhileRunning, step
 from sequencer.steps.events import Event, InputChanged, ModeChanged, Started
 from sequencer.steps.random_program import random_program
-from tests.dryrun.yards import LUNGE, OUTPUTS, lunge, rod, setup_of, valve
+from tests.dryrun.yards import LUNGE, OUTPUTS, EvenStroke, lunge, rod, setup_of, valve
 
 
 def stepped(setup: Setup, seed: int, triggers: list[Trigger], ticks: int) -> list[Event]:
@@ -64,21 +64,30 @@ def stepped(setup: Setup, seed: int, triggers: list[Trigger], ticks: int) -> lis
     return events
 
 
-def wired(program: Program, limits: Limits) -> Setup:
+def wired(program: Program, limits: Limits, lead_us: int) -> Setup:
     """Any program, with a rod on its first output and, where it has the inputs, a sensor at each end."""
     inputs = tuple(InputInfo(i, f"in{i}", one.kind) for i, one in enumerate(program.inputs))
     routines = tuple(RoutineInfo(i, f"r{i}", one.idle) for i, one in enumerate(program.routines))
     ends = tuple((i, i == 1) for i in (1, 2) if i < len(inputs))
     outputs = tuple(OUTPUTS[0] for _ in program.outputs)
-    return Setup(program, limits, Yard("", outputs, inputs, routines, ()),
-                 (SpoolPlan("window.shove", valve(), 0),), (rod(ends=ends, answers_us=2000),))
+
+    def quick(start: float, toward: str) -> EvenStroke:
+        return EvenStroke(start, 40_000 if toward == "out" else 90_000, lead_us)
+
+    return Setup(
+        program,
+        limits,
+        Yard("", outputs, inputs, routines, ()),
+        (SpoolPlan("window.shove", valve(), 0),),
+        (rod(ends=ends, answers_us=min(lead_us, 2000), stroke=quick),),
+    )
 
 
 @pytest.mark.parametrize("seed", range(40))
 def test_random_programs_give_the_edges_of_every_tick_stepped(seed: int) -> None:
     draws = random.Random(seed)
     limits = Limits()
-    setup = wired(random_program(draws, limits), limits)
+    setup = wired(random_program(draws, limits), limits, draws.choice((1000, 1700, 12_000, 60_000)))
     triggers = []
     for _ in range(6):
         sensor, begins = draws.choice(setup.yard.inputs).sensor, draws.randrange(2500)
@@ -233,8 +242,9 @@ def test_two_that_stand_on_a_sensor_hold_it_until_both_have_left() -> None:
     session.add_trigger(Trigger("step", 100, 500))
     session.add_trigger(Trigger("step", 300, 900))
     session.advance(2000)
-    changes = [(event.tick, event.tripped) for event in session.events
-               if isinstance(event, InputChanged) and event.input == 0]
+    changes = [
+        (event.tick, event.tripped) for event in session.events if isinstance(event, InputChanged) and event.input == 0
+    ]
     assert changes == [(120, True), (920, False)]
 
 
@@ -246,8 +256,13 @@ def test_the_air_of_every_stroke_is_counted() -> None:
 
 
 def test_a_once_more_scare_runs_twice() -> None:
-    again = lunge(step("set", 1, 1), step("wait", 1000), step("set", 1, 0), step("wait", 500),
-                  while_running=WhileRunning.ONCE_MORE)
+    again = lunge(
+        step("set", 1, 1),
+        step("wait", 1000),
+        step("set", 1, 0),
+        step("wait", 500),
+        while_running=WhileRunning.ONCE_MORE,
+    )
     session = Session(setup_of(again), 7)
     for begins in (100, 500):
         session.add_trigger(Trigger("step", begins, begins + 200))

@@ -5,6 +5,7 @@ A command is the click command `command` of the module named after it (`reset-al
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -26,6 +27,8 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     ),
 }  # fmt: skip
 """Every command, in the order in which it is listed."""
+
+_COMPLETION = "_SEQUENCER_COMPLETE"
 
 
 class LazyGroup(click.Group):
@@ -65,11 +68,17 @@ class LazyGroup(click.Group):
         sys.exit(self.run(args))
 
     def run(self, args: Sequence[str] | None = None) -> int:
-        """Runs one command; every fault becomes words and a code."""
+        """Runs one command; every fault becomes words and a code. Answers a shell that asks for completions."""
         make_streams_forgiving()
         voice = trouble.Voice()
         try:
-            code = super().main(args, prog_name="sequencer", standalone_mode=False, obj=voice)
+            if asked := os.environ.get(_COMPLETION):
+                from click.shell_completion import shell_complete
+
+                return shell_complete(self, {}, "sequencer", _COMPLETION, asked)
+            given = list(sys.argv[1:] if args is None else args)
+            with self.make_context("sequencer", given, obj=voice) as ctx:
+                code = self.invoke(ctx)
             sys.stdout.flush()
         except BaseException as fault:
             return trouble.report(fault, voice)

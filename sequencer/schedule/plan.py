@@ -107,9 +107,10 @@ class PlannedRoutine:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """All routines of a show, in the order of the show."""
+    """All routines of a show, in the order of the show, and the lengths of clips they were planned with."""
 
     routines: tuple[PlannedRoutine, ...]
+    clip_us: Mapping[tuple[str, str], int]
 
     def named(self, name: str) -> PlannedRoutine | None:
         return next((one for one in self.routines if one.routine.name == name), None)

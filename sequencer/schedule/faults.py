@@ -1,0 +1,190 @@
+"""The sentences of the schedule's findings: the numbers that decide, the place, and the change that would mend it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sequencer.findings import Edit, Finding, Label, Mend, Rule, Span
+from sequencer.rig.drive import Motion, ValveTo
+from sequencer.schedule import rules
+from sequencer.show.model import Action, After, At, Cue, Placed, Routine, When
+from sequencer.units import say_time
+
+
+def passed(cue: Cue, due_us: int, ready_us: tuple[int, int], why: tuple[str, ...]) -> Finding:
+    """A line whose time has come before what stands above it is done.
+
+    `due_us` is when it is due and `ready_us` when it can be at the least and at the most, both counted from the
+    time of the line above. `why` says what must be so for the most.
+    """
+    late = say_time(ready_us[1] - due_us)
+    due = f"due at {say_time(cue.when.us)}" if isinstance(cue.when, At) else "due too soon after the line above"
+    if ready_us == (0, 0):
+        text = f"this line is {due}, and the line above it comes {late} later"
+    elif ready_us[0] > due_us:
+        text = f"this line is {due}, and what stands above it is over {late} later"
+    else:
+        text = f"this line is {due}, and what stands above it can be over as much as {late} later"
+    rule = rules.PASSED if ready_us[0] > due_us else rules.CAN_HAVE_PASSED
+    mends = list(_later(cue, ready_us[1] - due_us))
+    if isinstance(cue.when, At) and ready_us[1] == 0:
+        plus = say_time(cue.when.us)
+        mends.insert(0, Mend(f"count {plus} from the line above", (Edit(cue.when_span, f"+{plus}"),)))
+    return _at(rule, cue.when_span, text + _when(why), mends, used(cue))
+
+
+def too_early(cue: Cue, action: Action, lead_us: int, missing_us: int) -> Finding:
+    """A landing whose valve would have to open before anything can be done."""
+    mends = _later(cue, missing_us)
+    earliest = f"; the earliest it can land is {mends[0].edits[0].text}" if mends else ""
+    text = (f"`{asked(action)}` needs its valve switched {say_time(lead_us)} before it lands, and that "
+            f"is {say_time(missing_us)} too early for this line{earliest}")
+    return _at(rules.LANDS_TOO_EARLY, action.span, text, mends, used(cue, action))
+
+
+def too_close(cue: Cue, action: Action, lead_us: int, missing_us: int, after_landing: bool) -> Finding:
+    """A landing whose valve would have to open while the motion before it is still under way."""
+    before = "its landing before this one" if after_landing else "the command before this one"
+    text = (f"`{asked(action)}` takes {say_time(lead_us)} from the valve to the landing, and {before} "
+            f"leaves {say_time(max(lead_us - missing_us, 0))}; the least distance is {say_time(lead_us)}")
+    return _at(rules.LANDS_TOO_CLOSE, action.span, text, _later(cue, missing_us), used(cue, action))
+
+
+def unknown_place(cue: Cue, action: Action) -> Finding:
+    text = (f"whether {action.who} stands home or out here depends on what ran before, so `{asked(action)}` could "
+            "mean either way; bring it to one end first")
+    return _at(rules.UNKNOWN_PLACE, action.span, text, labels=used(cue, action))
+
+
+def returns_elsewhere(cue: Cue, action: Action) -> Finding:
+    text = (f"after `{asked(action)}` the valve goes back and sends {action.who} out, and nothing before this line "
+            "surely sent it out; write `retracts` and a later line for where it is to go")
+    return _at(rules.GOES_BACK_ELSEWHERE, action.span, text, labels=used(cue, action))
+
+
+def cut_by_wait(cue: Cue, action: Action, by_us: int) -> Finding:
+    text = (f"`{asked(action)}` goes back {say_time(by_us)} after a wait of no fixed length or a block "
+            "has begun; end it before, or give its end a line of its own")
+    return _at(rules.BACK_IN_A_WAIT, action.span, text, labels=used(cue, action))
+
+
+def reversed_wait(cue: Cue, least_us: int, most_us: int) -> Finding:
+    text = f"a wait of {say_time(least_us)} to {say_time(most_us)} runs backwards; write the shorter time first"
+    mend = Mend("put the shorter time first",
+                (Edit(cue.when_span, f"+{say_time(most_us)} to {say_time(least_us)}"),))
+    plain = isinstance(cue.when, After) and not cue.when.then
+    return _at(rules.REVERSED, cue.when_span, text, (mend,) if plain else (), used(cue))
+
+
+def no_bound(cue: Cue, sensor: str, what: str) -> Finding:
+    text = f"{what} has a bound of 0 s, so {sensor} is never waited for; give it a time"
+    return _at(rules.NO_BOUND, cue.when_span, text, labels=used(cue))
+
+
+def short_period(cue: Cue, period_us: int, body_us: int, why: tuple[str, ...]) -> Finding:
+    text = (f"a round is to start every {say_time(period_us)}, and its lines take {say_time(body_us)}"
+            f"{_when(why)}; make the period at least {say_time(body_us)}")
+    return _at(rules.SHORT_PERIOD, cue.span, text, labels=used(cue))
+
+
+def no_length(cue: Cue, why: tuple[str, ...]) -> Finding:
+    can = "can take" if why else "takes"
+    text = (f"a round of this repeat {can} no time at all; write how often it is to come, such as `every 250 ms`, "
+            "or a line with a later time")
+    return _at(rules.NO_LENGTH, cue.span, text, labels=used(cue))
+
+
+def uneven_period(cue: Cue, period_us: int, drift_us: int) -> Finding:
+    text = (f"a round of {period_us / 1000:g} ms is no whole number of milliseconds, which is what the board counts; "
+            f"over all rounds it drifts by {drift_us / 1000:g} ms")
+    return _at(rules.UNEVEN_PERIOD, cue.span, text, labels=used(cue))
+
+
+def too_long(cue: Cue, what: str, us: int) -> Finding:
+    text = f"{what} of {hours(us)} is longer than {hours(rules.LONGEST_TIME_US)}, the longest this tool takes"
+    return _at(rules.TOO_LONG, cue.span, text, labels=used(cue))
+
+
+def too_many_rounds(cue: Cue, times: int) -> Finding:
+    text = (f"{times} rounds are more than {rules.MOST_ROUNDS}, the most this tool takes; "
+            "`repeat for` says how long instead")
+    return _at(rules.TOO_LONG, cue.span, text, labels=used(cue))
+
+
+def routine_too_long(routine: Routine, longest_us: int) -> Finding:
+    text = (f"the {routine.word} {routine.name} can take {hours(longest_us)}, and none may take more than "
+            f"{hours(rules.LONGEST_RUN_US)}")
+    return _at(rules.TOO_LONG, routine.span, text)
+
+
+def routine_time_too_long(routine: Routine, what: str, us: int) -> Finding:
+    text = f"{what} of {hours(us)} is longer than {hours(rules.LONGEST_TIME_US)}, the longest this tool takes"
+    return _at(rules.TOO_LONG, routine.span, text)
+
+
+def no_air(placed: Placed) -> Finding:
+    text = (f"neither the air of {placed.part.name} nor its times are known, so nothing says how long its motions "
+            "take; write `air from` with a regulator in its prop, or `measured out 0.4 s, back 0.9 s` here")
+    return _at(rules.NO_AIR, placed.span, text)
+
+
+def hours(us: int) -> str:
+    """A long time in hours.
+
+    >>> hours(5_400_000_000)
+    '1.5 h'
+    """
+    return f"{us / 3_600_000_000:.4g} h"
+
+
+def asked(action: Action) -> str:
+    """What an action asks, as an author writes it: `window.ram lands out`."""
+    for drive in action.drives:
+        if isinstance(drive, Motion):
+            return f"{action.who} {_motion_words(drive)}"
+        if isinstance(drive, ValveTo):
+            word = "opens" if drive.way == "open" else "closes"
+            return f"{action.who} {word}" + (f" for {say_time(drive.for_us)}" if drive.for_us else "")
+    return f"{action.who} {action.verb.split(' {')[0]}"
+
+
+def _motion_words(motion: Motion) -> str:
+    if motion.fraction is not None:
+        return f"lands at {motion.fraction * 100:g} %"
+    if motion.lands:
+        return f"lands {motion.toward}"
+    word = "extends" if motion.toward == "out" else "retracts"
+    return word + (f" for {say_time(motion.for_us)}" if motion.for_us else "")
+
+
+def used(cue: Cue, action: Action | None = None) -> tuple[Label, ...]:
+    """The place where a gesture was used, for a line that was written in one."""
+    place = (action.used_at if action is not None else None) or cue.used_at
+    return () if place is None else (Label(place, "the gesture is used here"),)
+
+
+def _at(
+    rule: Rule, span: Span, text: str, mends: Iterable[Mend] = (), labels: tuple[Label, ...] = ()
+) -> Finding:
+    return rule.at(span, f"{text[:1].upper()}{text[1:]}.", mends=mends, labels=labels)
+
+
+def _when(why: tuple[str, ...]) -> str:
+    return f" ({'; '.join(why)})" if why else ""
+
+
+def _later(cue: Cue, by_us: int) -> tuple[Mend, ...]:
+    """The line moved to a later time, rounded up to a millisecond; only where it has one written time."""
+    text = _moved(cue.when, by_us) if cue.used_at is None else None
+    return () if text is None else (Mend(f"move the line to {text}", (Edit(cue.when_span, text),)),)
+
+
+def _moved(when: When, by_us: int) -> str | None:
+    match when:
+        case At(us=us):
+            return say_time(-(-(us + by_us) // 1000) * 1000)
+        case After(least_us=least, most_us=most, then=then) if least == most:
+            text = say_time(-(-(least + by_us) // 1000) * 1000)
+            return f"then +{text}" if then else f"+{text}"
+        case _:
+            return None

@@ -1,0 +1,88 @@
+"""What laying out a block gives: its nodes, how long it takes, what happens in it, and what it leaves behind."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from sequencer.findings import Finding
+from sequencer.schedule.motions import Rig
+from sequencer.schedule.nodes import Node
+from sequencer.schedule.plan import Line, Moment, Travel, Window
+from sequencer.schedule.standing import State
+
+
+@dataclass(frozen=True, slots=True)
+class Takes:
+    """A least and a most time in whole ticks (given in microseconds); `why` says what must be so for the most."""
+
+    lo: int = 0
+    hi: int = 0
+    why: tuple[str, ...] = ()
+
+    @property
+    def fixed(self) -> bool:
+        return self.lo == self.hi
+
+    def then(self, lo: int, hi: int, why: tuple[str, ...] = ()) -> Takes:
+        return Takes(self.lo + lo, self.hi + hi, self.why + why)
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A block laid out. Moments and lines count from its start, state and `pending` from its end.
+
+    `pending` says by output, cylinder or speaker how long after its end, at most, something that it started still
+    goes on. `framed` says that its nodes have an `Until` that counts from the block's start.
+    """
+
+    nodes: tuple[Node, ...]
+    takes: Takes
+    state: State
+    pending: Mapping[object, int]
+    moments: tuple[Moment, ...]
+    lines: tuple[Line, ...]
+    framed: bool
+
+    @property
+    def pending_us(self) -> int:
+        """How long after its end the last of it has ended."""
+        return max(self.pending.values(), default=0)
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What stays the same while a routine is laid out; `findings` collects what is wrong."""
+
+    rig: Rig
+    routine: str
+    findings: list[Finding] = field(default_factory=list)
+
+    def quiet(self) -> Setting:
+        """The same, for a trial whose findings do not count."""
+        return Setting(self.rig, self.routine)
+
+
+def moment_later(moment: Moment, by: Window, path: tuple[str, ...] = (), again: bool = False) -> Moment:
+    """The same moment, counted from a point that is earlier by that window."""
+    return replace(
+        moment,
+        earliest_us=moment.earliest_us + by[0], latest_us=moment.latest_us + by[1],
+        written_us=window_later(moment.written_us, by), ends_us=window_later(moment.ends_us, by),
+        path=path + moment.path, travels=tuple(travel_later(one, by) for one in moment.travels),
+        again=moment.again or again,
+    )
+
+
+def line_later(line: Line, by: Window, path: tuple[str, ...] = (), again: bool = False) -> Line:
+    """The same line, counted from a point that is earlier by that window."""
+    return replace(line, starts_us=window_later(line.starts_us, by), ends_us=window_later(line.ends_us, by),
+                   path=path + line.path, again=line.again or again)
+
+
+def travel_later(travel: Travel, by: Window) -> Travel:
+    return replace(travel, arrives_us=window_later(travel.arrives_us, by))
+
+
+def window_later(window: Window, by: Window) -> Window:
+    return window[0] + by[0], window[1] + by[1]

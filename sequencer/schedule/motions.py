@@ -1,0 +1,276 @@
+"""One drive of one action at a time -> what outputs do when, which cylinders travel, and when all that has ended.
+
+Times count from whatever point the caller counts from. Where a cylinder stands comes in as a state and goes out
+as a new one. Which steps may stand where in a routine is left to `body`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from sequencer.air.stroke import Stroke, StrokeRequest, Toward
+from sequencer.rig.cylinder import Cylinder
+from sequencer.rig.drive import (
+    Drive,
+    Fade,
+    Flash,
+    Flicker,
+    Motion,
+    Play,
+    Pulse,
+    SetLevel,
+    ValveTo,
+)
+from sequencer.rig.sensor import Sensor
+from sequencer.rig.valve import Valve, coils, power_off_way
+from sequencer.schedule.plan import Travel, Window
+from sequencer.schedule.standing import HOME, OUT, Standing
+from sequencer.schedule.supply import cylinders_on, request_for, valve_of
+from sequencer.show.model import Placed
+
+Strokes = Callable[[StrokeRequest], Stroke]
+
+SENSOR_MARGIN_US = 200_000
+"""Least time beyond the slowest predicted arrival after which a missing end-of-travel report is a fault."""
+SENSOR_MARGIN_SHARE = 4
+"""Or that part of the slowest arrival, a quarter, where it is longer (assumed)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Awaited:
+    """The sensor that reports the end, and how long after the time of the line it may take."""
+
+    sensor: str
+    bound_us: int
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """What one drive does at one time. `ends_us` bounds when it has ended, by time alone."""
+
+    at_us: int
+    drive: Drive
+    commands: tuple[Drive, ...]
+    ends_us: Window
+    travels: tuple[Travel, ...] = ()
+    awaited: Awaited | None = None
+    goes_back: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Rig:
+    """What motions need to know of a show: its parts, strokes, clip lengths, end-of-travel sensors."""
+
+    parts: Mapping[str, Placed]
+    strokes: Strokes
+    clip_us: Mapping[tuple[str, str], int]
+    without_air: set[str] = field(default_factory=set)
+    _known: dict[tuple[str, float, Toward], Stroke | None] = field(default_factory=dict)
+
+    def stroke(self, cylinder: str, start: float, toward: Toward) -> Stroke | None:
+        """None where nothing is known of its air; the cylinder is then noted in `without_air`."""
+        key = (cylinder, start, toward)
+        if key not in self._known:
+            request = request_for(self.parts, cylinder, start, toward)
+            try:
+                self._known[key] = None if request is None else self.strokes(request)
+            except ValueError:
+                self._known[key] = None
+            if self._known[key] is None:
+                self.without_air.add(cylinder)
+        return self._known[key]
+
+    def end_sensor(self, cylinder: str, end: str) -> str | None:
+        """The sensor that sees the cylinder at that end."""
+        for name, placed in self.parts.items():
+            if isinstance(placed.part, Sensor) and (placed.part.sees, placed.part.end) == (cylinder, end):
+                return name
+        return None
+
+    def stops(self, motion: Motion) -> bool:
+        """Whether the valve of a motion can leave its cylinder standing on the way."""
+        valve = valve_of(self.parts, motion.cylinder)
+        return valve is not None and valve.ports in ("5/3", "2/2")
+
+    def cylinders(self) -> tuple[str, ...]:
+        return tuple(name for name, placed in self.parts.items() if isinstance(placed.part, Cylinder))
+
+
+def strokes_from(rig: Rig, cylinder: str, standing: Standing, at_us: int, toward: Toward) -> tuple[Stroke, ...]:
+    """One stroke for each place from which the cylinder may set out at that time."""
+    found = (rig.stroke(cylinder, place, toward) for place in sorted(standing.places(at_us)))
+    return tuple(one for one in found if one is not None)
+
+
+def lead_of(rig: Rig, motion: Motion, toward: Toward, standing: Standing, lands_us: int) -> int:
+    """How long before its landing the valve must be switched; the longest where there are several places.
+
+    So the rod is there at that time at the latest, wherever it came from.
+    """
+    until = motion.fraction if motion.fraction is not None else _end(toward)
+    lead = max((one.arrival_us(until) for place in sorted(standing.spots)
+                if (one := rig.stroke(motion.cylinder, place, toward)) is not None), default=0)
+    if standing.moves(lands_us - lead):
+        strokes = strokes_from(rig, motion.cylinder, standing, lands_us - lead, toward)
+        lead = max((one.arrival_us(until) for one in strokes), default=0)
+    return lead
+
+
+def direction(rig: Rig, motion: Motion, standing: Standing, lands_us: int) -> Toward | None:
+    """Which way a motion goes; None where that hangs on a place that is not known."""
+    if motion.toward != "between":
+        return motion.toward
+    toward = _far_end(standing.spots)
+    if toward is not None and standing.moves(lands_us - lead_of(rig, motion, toward, standing, lands_us)):
+        return _far_end(standing.spots | standing.left)
+    return toward
+
+
+def _far_end(places: frozenset[float]) -> Toward | None:
+    ways: set[Toward] = {"out" if place < 0.5 else "home" for place in places}
+    return ways.pop() if len(ways) == 1 else None
+
+
+def start_motion(
+    rig: Rig, state: dict[str, Standing], motion: Motion, toward: Toward, at_us: int, line_us: int
+) -> tuple[Started, ...]:
+    """Switches the valve of a cylinder at `at_us`; `line_us` is the time of the cue line. Changes `state`."""
+    valve = valve_of(rig.parts, motion.cylinder)
+    if valve is None:
+        return ()
+    until = {motion.cylinder: motion.fraction if motion.fraction is not None else _end(toward)}
+    return _switch(rig, state, _Switching(valve, motion, toward, motion.for_us, motion.lands, until), at_us, line_us)
+
+
+def start_valve(
+    rig: Rig, state: dict[str, Standing], drive: ValveTo, at_us: int, line_us: int
+) -> tuple[Started, ...]:
+    """Switches a valve by its own name. Changes `state`."""
+    placed = rig.parts.get(drive.valve)
+    if placed is None or not isinstance(placed.part, Valve):
+        return ()
+    toward: Toward = "out" if drive.way == "open" else "home"
+    return _switch(rig, state, _Switching(placed.part, drive, toward, drive.for_us, False, {}), at_us, line_us)
+
+
+def start_other(rig: Rig, drive: Drive, at_us: int) -> Started:
+    """Everything that is no motion: what it starts ends by time."""
+    match drive:
+        case Fade(over_us=lasts) | Pulse(for_us=lasts) | Flash(for_us=lasts) | Flicker(for_us=lasts):
+            pass
+        case Play(speaker=speaker, clip=clip):
+            lasts = rig.clip_us.get((speaker, clip), 0)
+        case _:
+            lasts = 0
+    return Started(at_us, drive, (drive,), (at_us + lasts, at_us + lasts))
+
+
+@dataclass(frozen=True, slots=True)
+class _Switching:
+    """A valve that is to go one way, perhaps for a time only."""
+
+    valve: Valve
+    drive: Motion | ValveTo
+    toward: Toward
+    for_us: int | None
+    lands: bool
+    until: Mapping[str, float]
+
+
+def _switch(
+    rig: Rig, state: dict[str, Standing], what: _Switching, at_us: int, line_us: int
+) -> tuple[Started, ...]:
+    way = "closed" if isinstance(what.drive, ValveTo) and what.toward == "home" else what.toward
+    commands = coils(what.valve, way)
+    first = _go(rig, state, what, _effect(what.valve, way), at_us)
+    ends = _ends(first, at_us)
+    if what.for_us is None:
+        last = commands[-1]
+        coil = last.for_us if isinstance(last, Pulse) else 0
+        awaited = _awaited(rig, what, line_us, ends[1])
+        return (Started(at_us, what.drive, commands, (ends[0], max(ends[1], at_us + coil)), first, awaited),)
+    back_us = at_us + what.for_us
+    itself, back = _back(what.valve, what.toward, commands[-1], what.for_us)
+    opposite: Toward = "home" if what.toward == "out" else "out"
+    after = "stops" if what.valve.ports == "5/3" else opposite
+    second = _go(rig, state, what, _effect(what.valve, after), back_us)
+    forth = Started(at_us, what.drive, commands if itself is None else (*commands[:-1], itself),
+                    (back_us, back_us), first)
+    return forth, Started(back_us, what.drive, back, _ends(second, back_us), second, goes_back=True)
+
+
+def _back(
+    valve: Valve, toward: Toward, last: Drive, for_us: int
+) -> tuple[Pulse | None, tuple[Drive, ...]]:
+    """How a valve goes back after a time: by a pulse in place of the last command, or by commands then."""
+    if isinstance(last, SetLevel) and last.level == 1.0:
+        return Pulse(last.pin, for_us), ()
+    opposite: Toward = "home" if toward == "out" else "out"
+    return None, coils(valve, "unpowered" if valve.ports == "5/3" else opposite)
+
+
+def _effect(valve: Valve, way: str) -> str:
+    """What the way of a valve makes its cylinders do: go `out`, go `home`, or stop where they are."""
+    if valve.ports == "5/3" and way in ("closed", "stops"):
+        return "out" if power_off_way(valve) == "out" else "stops"
+    if valve.ports == "2/2" and way in ("closed", "home"):
+        return "stops"
+    return "home" if way == "closed" else way
+
+
+def _go(rig: Rig, state: dict[str, Standing], what: _Switching, effect: str, at_us: int) -> tuple[Travel, ...]:
+    return tuple(
+        _travel(rig, state, what, effect, name, at_us) for name in cylinders_on(rig.parts, what.valve.name)
+    )
+
+
+def _travel(
+    rig: Rig, state: dict[str, Standing], what: _Switching, effect: str, name: str, at_us: int
+) -> Travel:
+    before = state[name]
+    if effect == "stops":
+        state[name] = _stopped(before, what.valve, at_us)
+        stands = state[name]
+        return Travel(name, before.position(at_us), "stops", None, max(stands.spots), (at_us, stands.rests_us))
+    toward: Toward = "out" if effect == "out" else "home"
+    strokes = strokes_from(rig, name, before, at_us, toward)
+    until = what.until.get(name, _end(toward)) if what.toward == toward else _end(toward)
+    longest = max(strokes, key=lambda one: one.end_us, default=None)
+    slowest = at_us + max((one.slowest_us for one in strokes), default=0)
+    state[name] = Standing(
+        frozenset({_end(toward)}), before.places(at_us) - {_end(toward)}, slowest, at_us,
+        at_us + (longest.arrival_us(until) if longest else 0), what.lands and what.toward == toward, toward,
+    )
+    bands = [one.band_us(until) for one in strokes] or [(0, 0)]
+    arrives = (at_us + min(low for low, _ in bands), at_us + max(high for _, high in bands))
+    return Travel(name, before.position(at_us), toward, longest, until, arrives)
+
+
+def _stopped(before: Standing, valve: Valve, at_us: int) -> Standing:
+    """A cylinder whose valve closes on it: it stays within what it was passing."""
+    spots = before.places(at_us)
+    rests = at_us + valve.releases.us + valve.shift.us if before.moves(at_us) else at_us
+    return Standing(spots, frozenset(), rests, at_us, rests, way="other")
+
+
+def _ends(travels: tuple[Travel, ...], at_us: int) -> Window:
+    return (max((travel.arrives_us[0] for travel in travels), default=at_us),
+            max((travel.arrives_us[1] for travel in travels), default=at_us))
+
+
+def _awaited(rig: Rig, what: _Switching, line_us: int, slowest_us: int) -> Awaited | None:
+    """The end-of-travel sensor of a motion that goes to the very end, if there is one."""
+    if not isinstance(what.drive, Motion) or what.drive.fraction is not None:
+        return None
+    sensor = rig.end_sensor(what.drive.cylinder, what.toward)
+    if sensor is None:
+        return None
+    bound = max(slowest_us - line_us, 0)
+    return Awaited(sensor, bound + max(SENSOR_MARGIN_US, bound // SENSOR_MARGIN_SHARE))
+
+
+def _end(toward: str) -> float:
+    return OUT if toward == "out" else HOME
+
+

@@ -1,0 +1,92 @@
+"""Where each cylinder stands, as far as it can be known before the show runs.
+
+A place is a fraction of the stroke: 0 home, 1 out. Times are microseconds from whatever point the one who holds
+the value counts from; `later` moves that point.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from sequencer.schedule.plan import Position
+
+HOME, OUT = 0.0, 1.0
+LONG_AGO = -(10**12)
+"""Before any show began."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One cylinder. `spots` are the places where it may come to rest, `left` those it may still be leaving.
+
+    It rests at `rests_us` at the latest. `told_us` is when its last command was given and `due_us` when that one
+    arrives as predicted; `landed` says that the last command was a `lands`. `way` is what the last command asked.
+    """
+
+    spots: frozenset[float]
+    left: frozenset[float] = frozenset()
+    rests_us: int = LONG_AGO
+    told_us: int = LONG_AGO
+    due_us: int = LONG_AGO
+    landed: bool = False
+    way: Literal["out", "home", "other", "unknown"] = "unknown"
+
+    def places(self, at_us: int) -> frozenset[float]:
+        """Every place from which it may set out at that time."""
+        return self.spots | self.left if self.moves(at_us) else self.spots
+
+    def moves(self, at_us: int) -> bool:
+        """Whether it may still be under way then."""
+        return self.rests_us > at_us
+
+    def position(self, at_us: int) -> Position:
+        """The same in a word."""
+        if self.moves(at_us):
+            return "moving"
+        if len(self.spots) > 1:
+            return "either"
+        (spot,) = self.spots
+        return "home" if spot == HOME else "out" if spot == OUT else "between"
+
+    def later(self, by_us: int) -> Standing:
+        """The same, counted from a point that is later by that much."""
+        def moved(us: int) -> int:
+            return us if us <= LONG_AGO else max(us - by_us, LONG_AGO)
+
+        if self.rests_us + self.told_us + self.due_us <= 3 * LONG_AGO:
+            return self
+        return replace(self, rests_us=moved(self.rests_us), told_us=moved(self.told_us), due_us=moved(self.due_us))
+
+    def settled(self) -> Standing:
+        """The same, when all of it is long over."""
+        return Standing(self.spots, way=self.way)
+
+
+State = Mapping[str, Standing]
+
+
+def joined(one: Standing, other: Standing) -> Standing:
+    """What is true of both paths together."""
+    if one == other:
+        return one
+    return Standing(
+        one.spots | other.spots, one.left | other.left, max(one.rests_us, other.rests_us),
+        max(one.told_us, other.told_us), max(one.due_us, other.due_us), one.landed or other.landed,
+        one.way if one.way == other.way else "unknown",
+    )
+
+
+def join(states: list[State]) -> dict[str, Standing]:
+    """Path by path joined; all states know the same cylinders."""
+    result = dict(states[0])
+    for state in states[1:]:
+        for name, standing in state.items():
+            result[name] = joined(result[name], standing) if name in result else standing
+    return result
+
+
+def shifted(state: State, by_us: int) -> dict[str, Standing]:
+    """Every cylinder counted from a point that is later by that much."""
+    return {name: standing.later(by_us) for name, standing in state.items()}

@@ -1,0 +1,86 @@
+"""Which air reaches a cylinder: the parts of a rig -> tube and pressure, and so the stroke to ask for.
+
+The tube of a cylinder is its own where one is said, else its prop's; the pressure is that of the nearest regulator
+on the way to the compressor, else the one at which the compressor cuts in, the least there is all evening.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from sequencer.air.stroke import StrokeRequest, Toward
+from sequencer.rig.compressor import Compressor
+from sequencer.rig.cylinder import Cylinder
+from sequencer.rig.prop import Prop
+from sequencer.rig.tubes import inner_m
+from sequencer.rig.valve import Valve
+from sequencer.show.model import Placed
+
+MOST_SOURCES = 16
+"""A chain of air sources longer than this is a ring; that is found and said elsewhere."""
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """Inner diameter and length of the tube to a cylinder (length 0: none), and the gauge pressure or None."""
+
+    tube_inner_m: float
+    tube_length_m: float
+    pressure_pa_gauge: float | None
+
+
+def valve_of(parts: Mapping[str, Placed], cylinder: str) -> Valve | None:
+    """The valve that a cylinder is on; None where the rig has no such pair."""
+    placed = parts.get(cylinder)
+    if placed is None or not isinstance(placed.part, Cylinder):
+        return None
+    valve = parts.get(placed.part.valve)
+    return valve.part if valve is not None and isinstance(valve.part, Valve) else None
+
+
+def cylinders_on(parts: Mapping[str, Placed], valve: str) -> tuple[str, ...]:
+    """The cylinders that a valve drives, in the order of the text."""
+    return tuple(
+        name for name, placed in parts.items()
+        if isinstance(placed.part, Cylinder) and placed.part.valve == valve
+    )
+
+
+def air_of(parts: Mapping[str, Placed], cylinder: Cylinder) -> Air:
+    """The air at a cylinder."""
+    placed = parts.get(cylinder.prop) if cylinder.prop is not None else None
+    prop = placed.part if placed is not None and isinstance(placed.part, Prop) else None
+    tubed = cylinder if cylinder.tube is not None else prop
+    inner, length = 0.0, 0.0
+    if tubed is not None and tubed.tube is not None and tubed.length is not None:
+        inner, length = inner_m(tubed.tube, tubed.inside) or 0.0, tubed.length.si
+    return Air(inner, length if inner > 0 else 0.0, _pressure(parts, prop))
+
+
+def request_for(parts: Mapping[str, Placed], cylinder: str, start: float, toward: Toward) -> StrokeRequest | None:
+    """The stroke of a cylinder from `start`; None where it has no valve."""
+    valve = valve_of(parts, cylinder)
+    if valve is None:
+        return None
+    part = parts[cylinder].part
+    assert isinstance(part, Cylinder)
+    air = air_of(parts, part)
+    return StrokeRequest(part, valve, air.tube_inner_m, air.tube_length_m, air.pressure_pa_gauge, start, toward)
+
+
+def _pressure(parts: Mapping[str, Placed], prop: Prop | None) -> float | None:
+    if prop is None:
+        return None
+    here = prop
+    for _ in range(MOST_SOURCES):
+        if isinstance(here, Compressor):
+            return here.cut_in.si
+        regulator = getattr(here, "regulator", None)
+        if regulator is not None:
+            return regulator.si
+        source = parts.get(getattr(here, "source", None) or "")
+        if source is None:
+            return None
+        here = source.part
+    return None

@@ -37,9 +37,7 @@ _RENEW_S = 0.15
 @show_option
 @port_option
 @json_option
-def command(
-    output: str, level: int, ticks: int, show_file: Path | None, port: str, as_json: bool
-) -> None:
+def command(output: str, level: int, ticks: int, show_file: Path | None, port: str, as_json: bool) -> None:
     """Drive one output by hand for a moment. This moves air for real.
 
     OUTPUT is a name of the show or a number. The board must be disarmed. Ctrl-C lets go at once.
@@ -58,7 +56,14 @@ def command(
         name = names.outputs[index] if names and index < len(names.outputs) else f"output {index}"
         type_yes(f"Drive {name} of {board.words} at {round(level / 2.55)} % for {ticks} ms?")
         _drive(board.link, index, level, ticks)
-        answer(board, board.link.state(), f"{name} was driven for {ticks} ms.", as_json, output=index, level=level)
+        answer(
+            board,
+            board.link.state(),
+            f"{name} was driven for {ticks} ms.",
+            as_json,
+            output=index,
+            level=level,
+        )
 
 
 def _drive(link: Link, output: int, level: int, ticks: int) -> None:

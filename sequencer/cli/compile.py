@@ -23,7 +23,9 @@ SUFFIX = ".steps"
 
 @click.command()
 @click.argument("file", type=ShowPath)
-@click.option("-o", "--output", type=ShowPath, metavar="OUT", help="Where the bytes go; `-` is standard output.")
+@click.option(
+    "-o", "--output", type=ShowPath, metavar="OUT", help="Where the bytes go; `-` is standard output."
+)
 @click.option("--listing", is_flag=True, help="Print every step with its bytes and its time.")
 @json_option
 @color_option
@@ -34,9 +36,13 @@ def command(file: Path, output: Path | None, listing: bool, as_json: bool, color
     """
     to_stdout = output == Path("-")
     if to_stdout and (listing or as_json):
-        raise click.UsageError("`-o -` writes the bytes where the words would go.", click.get_current_context())
+        raise click.UsageError(
+            "`-o -` writes the bytes where the words would go.", click.get_current_context()
+        )
     if to_stdout and is_terminal(sys.stdout):
-        raise WrongUse("The bytes of a program are not for a terminal; give a file after `-o`, or use --listing.")
+        raise WrongUse(
+            "The bytes of a program are not for a terminal; give a file after `-o`, or use --listing."
+        )
     reading = read_show(file)
     compiled = compiled_or_findings(reading, color, quiet=as_json)
     if compiled is None:
@@ -51,7 +57,9 @@ def command(file: Path, output: Path | None, listing: bool, as_json: bool, color
     if target is not None:
         write_whole(target, image)
     if as_json:
-        _say_json({**_findings(reading), "program": {**program_value(compiled, image), "file": _name(target)}})
+        _say_json(
+            {**_findings(reading), "program": {**program_value(compiled, image), "file": _name(target)}}
+        )
     else:
         _say(compiled, image, target, listing, color)
     return 0

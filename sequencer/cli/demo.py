@@ -1,7 +1,7 @@
 """`demo`: the example show from text to board in one go, on this computer alone.
 
-Each part is what the command of the same name does. The virtual board keeps its memory in a folder that is gone
-afterwards, and its time is counted, not waited for.
+Each part is what the command of the same name does. The virtual board keeps its memory in a folder that is
+gone afterwards, and its time is counted, not waited for.
 """
 
 from __future__ import annotations

@@ -17,7 +17,8 @@ from sequencer.cli.trouble import WrongUse
 def command(binary: Path, show_file: Path | None) -> None:
     """List the steps of a compiled program.
 
-    With --show the outputs, sensors and scares go by their names; the show must be the one it was compiled from.
+    With --show the outputs, sensors and scares go by their names; the show must be the one that it was
+    compiled from.
     """
     from sequencer.steps import BadProgram
     from sequencer.steps.listing import disassembly

@@ -1,8 +1,8 @@
 """A port's URL -> the board behind it, greeted, with a word on which board it is.
 
 Every command that speaks to a board goes through here, so that none does so without saying to which. Without
-`--port` that is the built-in virtual board: real hardware is only ever moved by name, or by `--port find`, which
-takes the one board that answers and refuses where there are several.
+`--port` that is the built-in virtual board: real hardware is only ever moved by name, or by `--port find`,
+which takes the one board that answers and refuses where there are several.
 """
 
 from __future__ import annotations
@@ -86,7 +86,7 @@ def state_with_program(board: Board, request: str) -> BoardState:
 
 
 def refuse(request: str, reason: str) -> NoReturn:
-    """Says for the board, in its words, what it would say itself; `reason` is a name of its table of refusals."""
+    """Says for the board, in its words, what it would say itself; `reason` is one of its refusals."""
     from sequencer.board.errors import BoardRefused
     from sequencer.board.protocol import refusal_named
 
@@ -113,4 +113,6 @@ def answer(board: Board, state: BoardState, said: str, as_json: bool, **more: An
         click.echo(json_of({"board": board.value(), "mode": state.mode.name.lower(), **more}))
     else:
         look = look_of(sys.stdout)
-        click.echo(f"{look.paint('good', '[ok]')} {said} The board is {mode_words(state)}.", color=look.colour)
+        click.echo(
+            f"{look.paint('good', '[ok]')} {said} The board is {mode_words(state)}.", color=look.colour
+        )

@@ -41,14 +41,12 @@ class _Load:
 @click.option("--backup", type=ShowPath, metavar="FILE", help="Where the board's old program is kept.")
 @json_option
 @color_option
-def command(
-    file: Path, port: str, yes: bool, backup: Path | None, as_json: bool, color: ColourChoice
-) -> int:
+def command(file: Path, port: str, yes: bool, backup: Path | None, as_json: bool, color: ColourChoice) -> int:
     """Load a show onto a board. The board stays disarmed.
 
-    FILE is a show, or a program made by `compile`. The program that the board held is kept in a file; flashing
-    that file puts it back. Nothing is written to a board that is armed or of another kind, and nothing where the
-    board holds this program already.
+    FILE is a show, or a program made by `compile`. The program that the board held is kept in a file;
+    flashing that file puts it back. Nothing is written to a board that is armed or of another kind, and
+    nothing where the board holds this program already.
     """
     load = _load(file, color, as_json)
     if load is None:
@@ -133,7 +131,9 @@ def _say(board: Board, report: FlashReport, as_json: bool) -> None:
     click.echo(f"{look.paint('good', '[ok]')} {said} It is not armed.", color=look.colour)
     if report.backup is not None:
         name = visible(str(report.backup))
-        click.echo(f"{look.paint('note', '[i]')} The old program is in {name}; `sequencer flash` puts it back.")
+        click.echo(
+            f"{look.paint('note', '[i]')} The old program is in {name}; `sequencer flash` puts it back."
+        )
 
 
 def _value(report: FlashReport) -> dict[str, Any]:

@@ -16,7 +16,9 @@ from sequencer.cli.trouble import FINDINGS, WrongUse
 
 @click.command()
 @click.argument("files", type=ShowPath, nargs=-1, required=True, metavar="FILE...")
-@click.option("--check", "only_check", is_flag=True, help="Write nothing; exit code 1 where a file would change.")
+@click.option(
+    "--check", "only_check", is_flag=True, help="Write nothing; exit code 1 where a file would change."
+)
 @click.option("--diff", "show_diff", is_flag=True, help="Write nothing; show what would change.")
 @json_option
 @color_option
@@ -25,11 +27,14 @@ def command(
 ) -> int:
     """Put shows into the one style. What they mean and their comments stay.
 
-    A file with a line that cannot be read is left as it is. `-` reads standard input and writes standard output.
+    A file with a line that cannot be read is left as it is. `-` reads standard input and writes to standard
+    output.
     """
     if files == (Path("-"),):
         return _standard_streams()
-    states = {str(path): _format(path, not (only_check or show_diff), show_diff, as_json, color) for path in files}
+    states = {
+        str(path): _format(path, not (only_check or show_diff), show_diff, as_json, color) for path in files
+    }
     if as_json:
         from sequencer.cli.formats import as_json as json_of
 
@@ -56,7 +61,9 @@ def _format(path: Path, write: bool, show_diff: bool, quiet: bool, color: Colour
     return state
 
 
-def _say(before: TextFile, after: TextFile, state: str, write: bool, show_diff: bool, color: ColourChoice) -> None:
+def _say(
+    before: TextFile, after: TextFile, state: str, write: bool, show_diff: bool, color: ColourChoice
+) -> None:
     look = look_of(sys.stdout, color)
     name = visible(str(before.path))
     if show_diff and state == "changed":
@@ -65,8 +72,14 @@ def _say(before: TextFile, after: TextFile, state: str, write: bool, show_diff: 
         click.echo(diff(before, after, look), color=look.colour)
     words = {
         "fine": ("good", "[ok]", "is in style."),
-        "changed": ("good", "[ok]", "was put into style.") if write else ("warning", "[!]", "is not in style."),
-        "unreadable": ("error", "[x]", "was left as it is, since a line cannot be read; `sequencer check` says which."),
+        "changed": ("good", "[ok]", "was put into style.")
+        if write
+        else ("warning", "[!]", "is not in style."),
+        "unreadable": (
+            "error",
+            "[x]",
+            "was left as it is, since a line cannot be read; `sequencer check` says which.",
+        ),
     }
     style, sign, said = words[state]
     click.echo(f"{look.paint(style, sign)} {name} {said}", color=look.colour)

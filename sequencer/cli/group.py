@@ -68,7 +68,7 @@ class LazyGroup(click.Group):
         sys.exit(self.run(args))
 
     def run(self, args: Sequence[str] | None = None) -> int:
-        """Runs one command; every fault becomes words and a code. Answers a shell that asks for completions."""
+        """Runs one command; every fault becomes words and a code. Answers a shell that completes words."""
         make_streams_forgiving()
         voice = trouble.Voice()
         try:

@@ -31,7 +31,14 @@ def command(first: int | None, show_file: Path | None, port: str, as_json: bool)
         from sequencer.cli.formats import as_json as json_of
 
         rows = [
-            {"number": n, "tick": e.tick, "kind": e.kind, "subject": e.subject, "value": e.value, "text": text}
+            {
+                "number": n,
+                "tick": e.tick,
+                "kind": e.kind,
+                "subject": e.subject,
+                "value": e.value,
+                "text": text,
+            }
             for n, e, text in told
         ]
         click.echo(json_of({"board": board.value(), "entries": rows}))

@@ -1,4 +1,4 @@
-"""What the outputs, sensors and scares of a program are called: from its show, or as remembered at its loading.
+"""What the outputs, sensors and scares of a program are called: from its show, or kept since its loading.
 
 A program carries no names. Whoever loads a show onto a board keeps its names in a file by the program's
 checksum, so that a later command can say `trip step` instead of a number. Names are only used for the very
@@ -26,7 +26,7 @@ _TABLES = ("outputs", "inputs", "routines", "clips")
 
 
 def names_of_show(path: Path, image: bytes) -> Names:
-    """The names of the show at `path`. Raises WrongUse where `image` was not compiled from it as it stands."""
+    """The names of the show at `path`. Raises WrongUse where `image` is not what it compiles to."""
     names, made = _compiled(path)
     if made != image:
         raise WrongUse(f"The program was not compiled from {path} as it now stands, so its names do not fit.")
@@ -42,7 +42,9 @@ def names_of_board_program(show_file: Path | None, length: int, crc: int) -> Nam
         return recall(crc)
     names, image = _compiled(show_file)
     if (len(image), zlib.crc32(image)) != (length, crc):
-        raise WrongUse(f"The board's program was not compiled from {show_file} as it now stands; flash it anew.")
+        raise WrongUse(
+            f"The board's program was not compiled from {show_file} as it now stands; flash it anew."
+        )
     return names
 
 
@@ -94,8 +96,8 @@ def index_of(said: str, known: Sequence[str], noun: str) -> int:
         return int(said)
     if not known:
         raise WrongUse(
-            f"The board's program carries no names, and the show it came from is not known here. Give the {noun} "
-            "by its number, or name the show with --show."
+            "The board's program carries no names, and the show it came from is not known here. "
+            f"Give the {noun} by its number, or name the show with --show."
         )
     ends = [name for name in known if name.rpartition(".")[2] == said]
     if len(ends) == 1:

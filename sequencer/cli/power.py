@@ -42,7 +42,7 @@ def _cut(port: str, as_json: bool) -> None:
     import sys
 
     look = look_of(sys.stdout)
-    said = f"The power of {port} is cut. The next command that speaks to it gives it back, and it comes up disarmed."
+    said = f"The power of {port} is cut. The next command that speaks to it gives it back, disarmed."
     click.echo(f"{look.paint('good', '[ok]')} {said}", color=look.colour)
 
 

@@ -33,13 +33,18 @@ def command(show_file: Path | None, port: str, as_json: bool) -> None:
 
         click.echo(json_of({"board": board.value(), **_value(state, levels, names)}))
     else:
-        click.echo("\n".join(f"{head + ':':<9} {words}" for head, words in _rows(board, state, levels, names)))
+        click.echo(
+            "\n".join(f"{head + ':':<9} {words}" for head, words in _rows(board, state, levels, names))
+        )
 
 
 def _rows(
     board: Board, state: BoardState, levels: Sequence[int], names: Names | None
 ) -> list[tuple[str, str]]:
-    rows = [("board", board.words), ("mode", f"{mode_words(state)}, {state.tick / 1000:.3f} s after it started")]
+    rows = [
+        ("board", board.words),
+        ("mode", f"{mode_words(state)}, {state.tick / 1000:.3f} s after it started"),
+    ]
     if not state.length:
         return [*rows, ("program", "none")]
     standing = state.standing.name.lower().replace("_", " ")
@@ -71,7 +76,8 @@ def _value(state: BoardState, levels: Sequence[int], names: Names | None) -> dic
         },
         "tripped": [_name(names.inputs if names else (), index, "input") for index in state.tripped],
         "levels": {
-            _name(names.outputs if names else (), index, "output"): level for index, level in enumerate(levels)
+            _name(names.outputs if names else (), index, "output"): level
+            for index, level in enumerate(levels)
         },
         "fault": _fault(state.fault) if state.fault else None,
         "random": state.random,

@@ -68,7 +68,9 @@ def test_a_file_that_is_no_text_is_a_finding(home: Path, capsys: pytest.CaptureF
     assert Path("a.show").read_bytes() == b"\x00\xff" * 50
 
 
-def test_a_used_file_goes_by_a_path_that_can_be_opened(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_used_file_goes_by_a_path_that_can_be_opened(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     write("deep/yard.show", 'use "rig/a.show"\n' + GOOD)
     write("deep/rig/a.show", "lamp spare on box pwm1\n")
     assert main(["check", "deep/yard.show", "--json"]) == 1
@@ -111,7 +113,9 @@ def test_mend_with_json_tells_the_files(home: Path, capsys: pytest.CaptureFixtur
     assert json.loads(capsys.readouterr().out)["mended"] == []
 
 
-def test_a_mend_that_is_not_safe_is_offered_and_not_made(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_mend_that_is_not_safe_is_offered_and_not_made(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     path = write("yard.show", UNSURE)
     assert main(["check", "--mend", "yard.show"]) == 1
     assert path.read_text(encoding="utf-8") == UNSURE
@@ -159,7 +163,8 @@ def test_colour_is_off_in_a_pipe_and_on_when_asked_for(process: Process) -> None
 
 @posix
 @pytest.mark.parametrize(
-    ("env", "coloured"), [({}, True), ({"NO_COLOR": "1"}, False), ({"NO_COLOR": ""}, True), ({"TERM": "dumb"}, False)]
+    ("env", "coloured"),
+    [({}, True), ({"NO_COLOR": "1"}, False), ({"NO_COLOR": ""}, True), ({"TERM": "dumb"}, False)],
 )
 def test_on_a_terminal_colour_is_on_unless_no_color_is_set(
     process: Process, env: dict[str, str], coloured: bool
@@ -227,8 +232,18 @@ def test_a_check_loads_nothing_of_boards_and_tables(process: Process) -> None:
     write("yard.show", CURLY)
     code = "import sys; from sequencer.cli import main; main(['check', 'yard.show']); print(*sys.modules)"
     env = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
-    said = subprocess.run([sys.executable, "-c", code], env=env, capture_output=True, text=True, check=True).stdout
+    said = subprocess.run(
+        [sys.executable, "-c", code], env=env, capture_output=True, text=True, check=True
+    ).stdout
     loaded = set(said.splitlines()[-1].split())
     assert "sequencer.checks" in loaded
-    heavy = {"rich", "serial", "asyncio", "difflib", "sequencer.board.link", "sequencer.cli.flash", "sequencer.dryrun"}
+    heavy = {
+        "rich",
+        "serial",
+        "asyncio",
+        "difflib",
+        "sequencer.board.link",
+        "sequencer.cli.flash",
+        "sequencer.dryrun",
+    }
     assert heavy & loaded == set()

@@ -13,7 +13,7 @@ posix = pytest.mark.skipif(sys.platform == "win32", reason="modes, links and dev
 
 def test_a_text_keeps_its_line_ends_and_its_mark(tmp_path: Path) -> None:
     path = tmp_path / "a.show"
-    data = b"\xef\xbb\xbfshow \"A\"\r\n\rx\n"
+    data = b'\xef\xbb\xbfshow "A"\r\n\rx\n'
     path.write_bytes(data)
     write_text_file(read_text_file(path))
     assert path.read_bytes() == data

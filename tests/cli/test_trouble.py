@@ -53,7 +53,9 @@ def test_every_fault_has_its_exit_code_and_no_traceback(
 
 
 def test_file_faults_are_worded_with_the_file() -> None:
-    assert words(FileNotFoundError(errno.ENOENT, "x", "yard.show"))[0] == "There is no file or folder yard.show."
+    assert (
+        words(FileNotFoundError(errno.ENOENT, "x", "yard.show"))[0] == "There is no file or folder yard.show."
+    )
     assert "folder" in words(IsADirectoryError(errno.EISDIR, "x", "yard"))[0]
     assert "permissions" in words(PermissionError(errno.EACCES, "x", b"yard"))[0]
     assert words(IsADirectoryError("yard is not a file"))[0] == "Yard is not a file."

@@ -13,7 +13,8 @@ triggers      [{sensor, begins, ends}]: somebody is on the sensor from `begins` 
 outputs       [{index, name, device, kind, role, pin, safe}]; `kind` lamp, switched, coil, speaker; `role` of
               a coil is `only`, or `on` (sends out) and `back on` (sends home); `safe` is the level 0 to 255 at
               the start
-inputs        [{index, sensor, kind, sees, end}]; `kind` trigger, end_of_travel, stop, alarm
+inputs        [{index, sensor, kind, sees, end, turned}]; `kind` trigger, end_of_travel, stop, alarm;
+              `turned`: the input counts as tripped while its sensor is clear
 routines      [{index, name, idle}]
 clips         [{index, speaker, name, output, ticks}]
 edges         [[tick, output, level, over]]; `level` 0 to 255, reached at once, or evenly over `over` ticks

@@ -93,6 +93,11 @@ def _notes(session: Session) -> tuple[str, ...]:
     ]
     if session.refused:
         notes.append(f"The board cannot be armed: {session.refused}.")
+    notes += [
+        f"{info.sensor} asks for a stop or an alarm when it clears, so it rests tripped, and a trip clears it."
+        for info in session.setup.yard.inputs
+        if info.turned
+    ]
     if warm_ups and not session.cold:
         said = " and ".join(f"{name} is ready only after {ticks // 1000} s" for name, ticks in warm_ups)
         notes.append(f"Sensors are taken as warm ({said}); --cold starts them cold.")

@@ -39,11 +39,14 @@ class OutputInfo:
 
 @dataclass(frozen=True, slots=True)
 class InputInfo:
+    """One input. `turned`: it counts as tripped while its sensor is clear, as for `alarm on loop clears`."""
+
     index: int
     sensor: str
     kind: InputKind
     sees: str | None = None
     end: str | None = None
+    turned: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,7 +38,7 @@ def set_up(compiled: Compiled, show: Show, strokes: Strokes) -> Setup:
     assert profile is not None
     outputs = _outputs(show, compiled.program, profile)
     inputs = _inputs(show, compiled.program, profile)
-    yard = Yard(show.title, outputs, inputs, _routines(compiled), _clips(show, compiled.program, outputs))
+    yard = Yard(show.title, outputs, inputs, _routines(compiled), _clips(compiled))
     spools = tuple(_spools(show, outputs))
     rods = tuple(_rods(show, spools, inputs, strokes))
     return Setup(compiled.program, profile.limits, yard, spools, rods)
@@ -107,7 +107,9 @@ def _inputs(show: Show, program: Program, profile: Profile) -> tuple[InputInfo, 
         assert isinstance(sensor, Sensor)
         index = numbers.get(sensor.pin.pin)
         if index is not None:
-            found[index] = InputInfo(index, sensor.name, program.inputs[index].kind, sensor.sees, sensor.end)
+            one = program.inputs[index]
+            turned = one.low_when_tripped != (sensor.tripped == "low")
+            found[index] = InputInfo(index, sensor.name, one.kind, sensor.sees, sensor.end, turned)
     names = {index: name for name, index in numbers.items()}
     return tuple(
         found.get(index) or InputInfo(index, names[index], one.kind) for index, one in enumerate(program.inputs)
@@ -121,12 +123,13 @@ def _routines(compiled: Compiled) -> tuple[RoutineInfo, ...]:
     )
 
 
-def _clips(show: Show, program: Program, outputs: tuple[OutputInfo, ...]) -> tuple[ClipInfo, ...]:
-    """The clips of the program; those of one speaker in the order in which the speaker names them."""
-    return tuple(
-        ClipInfo(index, outputs[clip.output].device, f"clip {index}", clip.output, clip.length)
-        for index, clip in enumerate(program.clips)
-    )
+def _clips(compiled: Compiled) -> tuple[ClipInfo, ...]:
+    """The clips of the program, which calls them `speaker clip`."""
+    found = []
+    for index, (clip, name) in enumerate(zip(compiled.program.clips, compiled.names.clips, strict=True)):
+        speaker, _, word = name.rpartition(" ")
+        found.append(ClipInfo(index, speaker, word, clip.output, clip.length))
+    return tuple(found)
 
 
 def _spools(show: Show, outputs: tuple[OutputInfo, ...]) -> Iterator[SpoolPlan]:

@@ -86,7 +86,8 @@ def say_event(event: Event, yard: Yard) -> Said | None:
     """One event in words; None for those that are told in another way."""
     match event:
         case InputChanged(tick, index, tripped):
-            return Said(tick, f"{yard.inputs[index].sensor} {'trips' if tripped else 'clears'}")
+            one = yard.inputs[index]
+            return Said(tick, f"{one.sensor} {'trips' if tripped != one.turned else 'clears'}")
         case Started(tick, routine, cause, subject):
             return Said(tick, f"{yard.routines[routine].name} starts", _why_started(cause, subject, yard))
         case Ended(tick, routine):
@@ -157,8 +158,15 @@ def _tell_edges(timeline: Timeline) -> list[Said]:
                 last = f"{row[-1].tick / 1000:.3f} s"
                 said.append(Said(row[0].tick, f"{info.device} changes {len(row)} times until {last}"))
             else:
-                said += [one for edge in row if (one := say_edge(edge, info)) is not None]
+                said += [one for edge in _last_of_each_tick(row) if (one := say_edge(edge, info)) is not None]
     return said
+
+
+def _last_of_each_tick(edges: list[OutputEdge]) -> list[OutputEdge]:
+    """Without those that only say where a fade was when the next one took over."""
+    return [
+        edge for edge, after in zip(edges, [*edges[1:], None], strict=True) if after is None or after.tick != edge.tick
+    ]
 
 
 def _rows_of_quick(edges: list[OutputEdge]) -> Iterator[list[OutputEdge]]:

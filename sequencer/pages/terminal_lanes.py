@@ -189,12 +189,14 @@ def _runs(timeline: Timeline) -> dict[int, list[Stretch]]:
 
 
 def _held_stretches(timeline: Timeline) -> dict[int, list[Stretch]]:
-    since = {index: 0 for index in timeline.tripped_at_start}
+    """When each sensor is tripped. One whose sense is turned round is tripped while its input is not."""
+    turned = {one.index for one in timeline.yard.inputs if one.turned}
+    since = dict.fromkeys(turned ^ set(timeline.tripped_at_start), 0)
     held: dict[int, list[Stretch]] = defaultdict(list)
     for event in timeline.events:
         if not isinstance(event, InputChanged):
             continue
-        if event.tripped:
+        if event.tripped != (event.input in turned):
             since.setdefault(event.input, event.tick)
         elif event.input in since:
             held[event.input].append(Stretch(since.pop(event.input), event.tick))

@@ -138,7 +138,7 @@ def legend(marks: Marks, kinds: frozenset[str]) -> tuple[tuple[str, str], ...]:
         ("lamp", f"{m.shades[0]} to {m.shades[-1]}", "level"),
         ("lamp", m.quick, "changes within the column"),
         ("switched", m.on, "on"),
-        ("coil", m.on, "coil on"),
+        ("coil", m.on, "on"),
         ("two coils", m.coil_out + " " + m.coil_home, "coil out, coil home"),
         ("cylinder", m.home, "home"),
         ("cylinder", m.going_out, "going out"),
@@ -148,4 +148,4 @@ def legend(marks: Marks, kinds: frozenset[str]) -> tuple[tuple[str, str], ...]:
         ("cylinder", m.there_and_back, "both ways"),
         ("speaker", m.clip_begins + m.plays + m.clip_ends, "clip"),
     )
-    return tuple((mark, meaning) for kind, mark, meaning in rows if kind in kinds)
+    return tuple(dict.fromkeys((mark, meaning) for kind, mark, meaning in rows if kind in kinds))

@@ -36,7 +36,7 @@ NAMES = {
     ],
     "triggers": ["sensor", "begins", "ends"],
     "outputs": ["index", "name", "device", "kind", "role", "pin", "safe"],
-    "inputs": ["index", "sensor", "kind", "sees", "end"],
+    "inputs": ["index", "sensor", "kind", "sees", "end", "turned"],
     "routines": ["index", "name", "idle"],
     "clips": ["index", "speaker", "name", "output", "ticks"],
     "motions": ["cylinder", "valve", "points", "movements"],

@@ -17,7 +17,7 @@ from sequencer.pages.terminal_lanes import cylinder_lane, device_lanes, scare_la
 from sequencer.pages.terminal_marks import ASCII, PLAIN
 from sequencer.pages.terminal_view import View
 from sequencer.steps import OutputEdge, step
-from sequencer.steps.events import Cause, ClipSilenced, ClipStarted, Killed, Started
+from sequencer.steps.events import Cause, ClipSilenced, ClipStarted, InputChanged, Killed, Started
 from tests.dryrun.yards import LUNGE, OUTPUTS, lunge, setup_of
 
 TRIPS = (Trigger("step", 2000, 2200), Trigger("step", 3000, 3200))
@@ -143,6 +143,15 @@ def test_a_sensor_that_sees_the_rod_at_rest_is_tripped_from_the_start(timeline: 
     lanes = {one.name: one.cells for one in sensor_lanes(timeline, Scale(0, 9000, 9), ASCII)}
     assert lanes["window.ram_home"] == "VVV VVVVV"
     assert lanes["mushroom"].strip() == ""
+
+
+def test_a_closed_alarm_loop_is_drawn_tripped_until_it_clears(timeline: Timeline) -> None:
+    inputs = tuple(replace(one, turned=one.sensor == "mushroom") for one in timeline.yard.inputs)
+    events = (InputChanged(3000, 3, True), InputChanged(5000, 3, False))
+    loop = empty(timeline, yard=replace(timeline.yard, inputs=inputs), events=events, tripped_at_start=())
+    lanes = {one.name: one.cells for one in sensor_lanes(loop, Scale(0, 9000, 9), ASCII)}
+    assert lanes["mushroom"] == "VVV  VVVV"
+    assert [one.what for one in tell(loop)] == ["mushroom clears", "mushroom trips"]
 
 
 @pytest.mark.parametrize(

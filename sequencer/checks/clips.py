@@ -111,7 +111,7 @@ def _length_of(name: str, file: BinaryIO, size: int) -> ClipFile:
         return ClipFile(name, trouble="is no WAV, MP3 or OGG sound")
     claimed_s = tag.duration or 0.0
     real_s = claimed_s * _share_present(tag, file, size)
-    if claimed_s <= 0.0:
+    if real_s <= 0.0:
         return ClipFile(name, trouble="has no sound in it")
     if real_s > LONGEST_S:
         return ClipFile(name, trouble=f"would play for more than {LONGEST_S / 3600:.0f} h")
@@ -125,6 +125,8 @@ def _share_present(tag: Any, file: BinaryIO, size: int) -> float:
         for kind, begin, claimed in _chunks(file):
             if kind == b"data" and claimed:
                 return max(min(claimed, size - begin), 0) / claimed
+    if mime.startswith("audio/ogg") and tag.samplerate and tag.duration:
+        return min(_whole_granule(file, size) / tag.samplerate / tag.duration, 1.0)
     if mime.startswith("audio/mpeg"):
         claimed = (tag.bitrate or 0.0) * 125 * (tag.duration or 0.0)
         # Tags beside the sound can only make a file larger; a hundredth is rounding of the frames.
@@ -147,6 +149,25 @@ def _chunks(file: BinaryIO) -> Iterator[tuple[bytes, int, int]]:
         kind, claimed = struct.unpack("<4sI", header)
         yield kind, place + 8, claimed
         place += 8 + claimed + claimed % 2
+
+
+def _whole_granule(file: BinaryIO, size: int) -> int:
+    """The sample at which the last page ends that is whole in an OGG file.
+
+    Layout: RFC 3533 section 6 (position at byte 6, count of segments at 26, their sizes behind), from memory.
+    """
+    place, last = 0, 0
+    for _ in range(MOST_READS):
+        file.seek(place)
+        header = file.read(27)
+        if len(header) < 27 or not header.startswith(b"OggS"):
+            break
+        (granule,) = struct.unpack_from("<q", header, 6)
+        place += 27 + header[26] + sum(file.read(header[26]))
+        if place > size:
+            break
+        last = max(last, granule)
+    return last
 
 
 class _Bounded:

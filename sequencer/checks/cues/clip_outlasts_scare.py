@@ -1,0 +1,38 @@
+"""A sound that goes on long after everything else of its scare."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sequencer.checks.examples import BOARD
+from sequencer.checks.facts import Facts
+from sequencer.findings import Finding, Rule, Severity
+from sequencer.rig.drive import Play
+from sequencer.units import say_time
+
+LEAST_US = 10_000_000
+"""A tail shorter than that is how most scares end; common practice, no source."""
+
+RULE = Rule(
+    "T005", "a sound that outlasts its scare",
+    "A scare runs until its sounds have ended. A long bed of sound keeps it running, and it does not start again "
+    "meanwhile, long after the last thing that guests see has happened.",
+    # The example would need a sound; tests/checks/test_sounds.py has one.
+    failing="", mended=BOARD, severity=Severity.NOTE,
+)
+NEEDS = ("plan",)
+
+
+def find(facts: Facts) -> Iterator[Finding]:
+    assert facts.plan is not None
+    for routine in facts.plan.routines:
+        plays = [moment for moment in routine.moments if isinstance(moment.drive, Play)]
+        others = [moment.ends_us[1] for moment in routine.moments if not isinstance(moment.drive, Play)]
+        if not plays or not others:
+            continue
+        longest = max(plays, key=lambda moment: moment.ends_us[1])
+        rest_us = longest.ends_us[1] - max(others)
+        if rest_us >= LEAST_US and longest.ends_us[1] >= 2 * max(others):
+            message = (f"This sound ends at {say_time(longest.ends_us[1])}, {say_time(rest_us)} after everything else of "
+                       f"`{routine.routine.name}`, which runs so long and does not start again meanwhile.")
+            yield RULE.at(longest.span, message)

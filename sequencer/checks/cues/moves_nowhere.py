@@ -1,0 +1,40 @@
+"""A command that sends a cylinder where it already stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sequencer.checks.examples import LUNGE, changed
+from sequencer.checks.facts import Facts
+from sequencer.checks.moments import on_path
+from sequencer.findings import Finding, Rule, Severity, Span
+from sequencer.schedule.plan import Moment
+
+RULE = Rule(
+    "T001", "a command that moves nothing",
+    "A cylinder that is out does not extend. Mostly a line that was to bring it back is missing, or stands in another "
+    "branch.",
+    failing=changed(LUNGE, ("2 s: ram retracts", "2 s: ram extends")), mended=LUNGE, severity=Severity.WARNING,
+)
+NEEDS = ("plan",)
+
+
+def find(facts: Facts) -> Iterator[Finding]:
+    assert facts.plan is not None
+    for routine in facts.plan.routines:
+        said: set[Span] = set()
+        for moment in routine.moments:
+            if not moment.goes_back and moment.span not in said and _moves_nothing(moment):
+                said.add(moment.span)
+                names = " and ".join(f"`{travel.cylinder}`" for travel in moment.travels)
+                verb = "is" if len(moment.travels) == 1 else "are"
+                rounds = "from the second round on " if moment.again else ""
+                where = moment.travels[0].before
+                message = f"This moves nothing: {rounds}{names} {verb} {where} already{on_path(moment)}."
+                yield RULE.at(moment.span, message)
+
+
+def _moves_nothing(moment: Moment) -> bool:
+    return bool(moment.travels) and all(
+        travel.toward != "stops" and travel.before == travel.toward for travel in moment.travels
+    )

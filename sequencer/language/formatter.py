@@ -18,6 +18,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass
 
 from sequencer.findings import Span
+from sequencer.language import tree
 from sequencer.language.lines import Line, read_lines, strip_comment
 from sequencer.language.reader import read_document
 from sequencer.phrases import Atom, AtomKind
@@ -94,6 +95,8 @@ def _meaning(value: object) -> object:
     """A tree without its places; the space between a number and its unit says nothing."""
     if isinstance(value, Span):
         return None
+    if isinstance(value, tree.Node):
+        return _meaning(value.head), value.repaired, _meaning(value.block)
     if isinstance(value, (tuple, list)):
         return tuple(_meaning(item) for item in value)
     if isinstance(value, Quantity):

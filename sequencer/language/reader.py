@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import gc
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from functools import lru_cache
 from typing import Any
@@ -20,6 +20,7 @@ from sequencer.findings import Edit, Finding, Label, Mend, Span
 from sequencer.language import rules, syntax, tree
 from sequencer.language.build import HeadBuilder
 from sequencer.language.lines import Line, decode, read_lines
+from sequencer.language.repairs import find_repairs
 from sequencer.memo import Memo
 
 
@@ -151,7 +152,9 @@ class _Reader:
     def _report(self, line: Line, start: str, place: Place, error: UnexpectedInput) -> _Read:
         self.builder.complaints.clear()
         fault = syntax.explain(line, start, error)
-        repairs = syntax.repairs(line, start, place is Place.FILE, error, self._reads)
+        repairs = find_repairs(line, start, lambda text: start_of(replace(line, text=text), place), self.parser,
+                               self._prepare)
+        self.builder.complaints.clear()
         mends = tuple(Mend(r.title, (Edit(line.span(r.begin, r.end), r.text),), r.safe) for r in repairs)
         finding = fault.rule.at(line.span(fault.begin, fault.end), fault.message, mends=mends[:3])
         if not repairs:
@@ -161,15 +164,10 @@ class _Reader:
         self.builder.complaints.clear()
         return head, True, (finding,)
 
-    def _reads(self, text: str, start: str) -> bool:
+    def _prepare(self, text: str) -> None:
+        """The builder is about to be asked for a line that is only tried."""
         self.builder.line = Line("", 1, "", text, ((0, 1, 1),))
-        try:
-            self.parser.parse(text, start=start)
-        except UnexpectedInput:
-            return False
-        finally:
-            self.builder.complaints.clear()
-        return True
+        self.builder.complaints.clear()
 
     def _no_colon(self, line: Line) -> None:
         place = line.span(len(line.text), len(line.text))

@@ -63,6 +63,14 @@ def write_gestures(rows: list[Row]) -> None:
     rows.append(row(2, "0 s: other off"))
 
 
+def write_curtain(rows: list[Row], scope: Scope) -> None:
+    """A scare that uses every gesture and starts another one, so that each is looked at wherever it stands."""
+    lamp = scope.cast.lamps[0]
+    rows.append(row(0, "scare curtain every 5 min to 9 min:"))
+    rows.append(row(1, f"0 s: rattle of {lamp} with 3, finale starts"))
+    rows.append(row(1, f"12 s: trade of {lamp} and {lamp} with 2 and 3"))
+
+
 class _Block:
     """Writes the cue lines of one block; `clock` is the latest time of the line above, in tenths of a second."""
 
@@ -114,10 +122,13 @@ class _Block:
         self.clock = None if self.clock is None else self.clock + 5 * tenths
 
     def _effects(self) -> str:
+        """One to three actions; one line uses at most one gesture, and a part does one thing."""
         count = self.rng.choice((1, 1, 2, 3))
-        return ", ".join(dict.fromkeys(self._effect() for _ in range(count)))
+        found = [self._effect(gesture=True), *(self._effect(gesture=False) for _ in range(count - 1))]
+        by_part = {(text.split()[2] if " of " in text else text.split()[0]): text for text in found}
+        return ", ".join(by_part.values())
 
-    def _effect(self) -> str:
+    def _effect(self, gesture: bool) -> str:
         rng, cast = self.rng, self.scope.cast
         lamp = rng.choice(cast.lamps)
         choices = [f"{lamp} on", f"{lamp} off", f"{lamp} to 60 %", f"{lamp} to 100 % over 400 ms",
@@ -125,7 +136,7 @@ class _Block:
         choices += [f"{name} runs for 2 s" for name in cast.switched]
         choices += [f"{name} plays {clip}" for name, clips in cast.speakers.items() for clip in clips]
         choices += [f"{name} falls silent" for name in cast.speakers]
-        if self.moves:
+        if self.moves and gesture:
             choices.append(f"rattle of {lamp} with {rng.randint(2, 5)}")
             choices.append(f"trade of {lamp} and {rng.choice(cast.lamps)} with 2 and {rng.randint(2, 5)}")
         return rng.choice(choices)

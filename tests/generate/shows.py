@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from hypothesis import strategies
 
-from tests.generate.cues import Cast, Scope, write_gestures, write_routine
+from tests.generate.cues import Cast, Scope, write_curtain, write_gestures, write_routine
 from tests.generate.layout import Row, messy, plain, row
 
 LABELS = (
@@ -170,7 +170,9 @@ def _write_top(yard: Yard, scopes: list[Scope], sensors: list[str]) -> None:
     yard.part(0, "lamp sign like house", [f"on box {yard.plains.pop(0)}"])
     write_gestures(rows)
     for scope in scopes[:1]:
-        write_routine(rows, rng, scope.from_outside(), 0, "finale", sensors)
+        outside = scope.from_outside()
+        write_routine(rows, rng, outside, 0, "finale", sensors)
+        write_curtain(rows, outside)
     rams = [f"{scope.prop}.{name}" for scope in scopes for name in scope.cast.cylinders]
     safe = [f"{ram} retracts" for ram in rams] + ["house on"]
     if rng.random() < 0.5:
@@ -181,8 +183,8 @@ def _write_top(yard: Yard, scopes: list[Scope], sensors: list[str]) -> None:
     if rng.random() < 0.4:
         rows.append(row(0, f"never: {rams[0]} out while sign on"))
         rows.append(row(0, f"never: fewer than 100 ms between {rams[-1]} retracts and sign on"))
-    if rng.random() < 0.4:
-        rows.append(row(0, f"at most {len(rams)} of {', '.join(rams)} extending"))
+    if rng.random() < 0.6 and len(rams) > 1:
+        rows.append(row(0, f"at most {len(rams) - 1} of {', '.join(rams)} extending"))
     if rng.random() < 0.3:
         rows.append(row(0, "night:"))
         rows.append(row(1, "opens 6:00 pm, closes 10:30 pm"))

@@ -1,0 +1,359 @@
+"""A line that does not parse -> the single changes that would make it parse, the likeliest slip first.
+
+Repairs are searched, not guessed: every small change near the place where reading stuck is tried (a word taken
+out, put in, replaced by one that may stand there, or swapped with its neighbour) and only what makes the whole
+line readable is offered. How likely each kind of slip is was ordered by measuring, see `tests/bench`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from lark import Lark, Token, UnexpectedInput
+
+from sequencer.findings import closest, edit_distance
+from sequencer.language.lines import Line
+from sequencer.phrases import Slot, pieces_of
+from sequencer.units import UNITS
+
+PIECE = re.compile(r'"[^"]*"|\d+(?:st|nd|rd|th)(?!\w)|\d+-\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|[^\W\d]\w*(?:[./]\w+)*|\S')
+SIGNS = {"COLON": ":", "COMMA": ",", "PLUS": "+", "EQUAL": "="}
+FIRST_WORDS = (
+    "show", "use", "let", "night", "scare", "idle", "gesture", "never", "at", "stop", "alarm", "while", "rest", "rank",
+    "then", "when", "otherwise",
+)
+# Values and names: what was meant by one that is missing cannot be known.
+_OPEN = frozenset({"WORD", "NUMBER", "QUANTITY", "STRING", "CLOCK", "ORDINAL", "$END"})
+# Words that open or join things; where a mended line would have one as a name, something else was meant.
+_NEVER_NAMES = frozenset(
+    "repeat pick if otherwise then show use let night scare idle gesture never alarm trips clears running fewer than "
+    "between until every".split()
+)
+_NOT_IN_HEADS = _NEVER_NAMES | frozenset(
+    "to of with or and at for most after when while times rest rank running ignore restart once more".split()
+)
+# Of two that may stand in one place, the one that is written less often.
+_RARER = ("CLEARS", "CLEAR")
+_TIMES = frozenset(("ms", "s", "min", "h"))
+_WITHOUT_COLON = ("phrases_line", "at_most_line", "show_line", "use_line", "let_line", "policy_line")
+# Missing at the start of a line these can be told from what follows; a missing `scare` or kind of part cannot.
+_MISSED = tuple(word for word in FIRST_WORDS if word not in ("scare", "idle", "night"))
+_MOST_COST = 6.6
+_MOST_OFFERED = 3
+
+Due = Callable[[str], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """Replace `text[begin:end]` by `text`; the line then reads as a line of kind `start`. Lower costs are likelier."""
+
+    title: str
+    begin: int
+    end: int
+    text: str
+    cost: float
+    sure: bool = False
+    start: str = ""
+    safe: bool = False
+
+    def applied(self, line: str) -> str:
+        return line[: self.begin] + self.text + line[self.end :]
+
+    def applied_to(self, line: Line) -> Line:
+        """The line as mended, every character still at its place in the file; new ones at the place of the mend."""
+        grown = self.begin + len(self.text) - self.end
+        starts = [row for row in line.starts if row[0] < self.begin]
+        for index in range(len(self.text) + 1):
+            place = line.span(min(self.begin + index, self.end), self.end)
+            starts.append((self.begin + index, place.line, place.column))
+        starts += [(offset + grown, number, column) for offset, number, column in line.starts if offset > self.end]
+        return Line(line.file, line.number, line.indent, self.applied(line.text), tuple(starts))
+
+
+@dataclass(slots=True)
+class Trace:
+    """How far a line was read: its tokens, what could have stood at each, and where reading stuck (None: nowhere)."""
+
+    tokens: list[Token] = field(default_factory=list)
+    choices: dict[int, frozenset[str]] = field(default_factory=dict)
+    stuck: int | None = None
+
+
+def trace(parser: Lark, text: str, start: str, *, with_choices: bool = False) -> Trace:
+    """Reads a line step by step. The builder behind the parser must have been given the line."""
+    found = Trace()
+    steps = parser.parse_interactive(text, start=start)
+    try:
+        for token in steps.iter_parse():
+            if with_choices:
+                found.choices[token.start_pos or 0] = frozenset(steps.choices())
+            found.tokens.append(token)
+        if with_choices:
+            found.choices[len(text)] = frozenset(steps.choices())
+        steps.feed_eof()
+    except UnexpectedInput as error:
+        stuck = error.pos_in_stream if error.pos_in_stream is not None else len(text)
+        if isinstance(getattr(error, "token", None), Token) and error.token.type == "$END":  # type: ignore[attr-defined]
+            stuck = len(text)
+        found.stuck = stuck
+        if with_choices:
+            found.choices[stuck] = frozenset(steps.choices())
+    return found
+
+
+def find_repairs(line: Line, start: str, due: Due, parser: Lark, prepare: Callable[[str], None]) -> tuple[Repair, ...]:
+    """The likeliest single changes that make the line readable, at most three.
+
+    `due` says what kind of line a text would be at this place; `prepare` is told each text before it is tried.
+    """
+    prepare(line.text)
+    seen = trace(parser, line.text, start, with_choices=True)
+    search = _Search(line.text, start, bool(line.block), seen)
+    found: list[tuple[float, Repair]] = []
+    tried: set[str] = set()
+    for repair in sorted(search.candidates(), key=lambda r: r.cost):
+        changed = repair.applied(line.text)
+        words = " ".join(PIECE.findall(changed))
+        if words in tried or not changed.strip():
+            continue
+        tried.add(words)
+        if len(found) >= _MOST_OFFERED and repair.cost > found[_MOST_OFFERED - 1][0]:
+            break
+        kind = due(changed.strip())
+        prepare(changed)
+        result = trace(parser, changed, kind)
+        if result.stuck is None:
+            cost = repair.cost + _oddness(result.tokens, kind, bool(line.block))
+            if cost <= _MOST_COST:
+                found.append((cost, _as_start(repair, kind)))
+                found.sort(key=lambda row: row[0])
+    return _graded(found)
+
+
+def _as_start(repair: Repair, start: str) -> Repair:
+    return Repair(repair.title, repair.begin, repair.end, repair.text, repair.cost, repair.sure, start)
+
+
+def _graded(found: list[tuple[float, Repair]]) -> tuple[Repair, ...]:
+    """Marks the first as safe where it is of a kind that is always right and nothing else comes near it."""
+    if not found:
+        return ()
+    cost, first = found[0]
+    alone = len(found) == 1 or found[1][0] >= cost + 1.5
+    if first.sure and alone and cost == first.cost:
+        first = Repair(first.title, first.begin, first.end, first.text, first.cost, True, first.start, safe=True)
+    return (first, *(repair for _, repair in found[1:_MOST_OFFERED]))
+
+
+def _oddness(tokens: list[Token], start: str, block: bool) -> float:
+    """What speaks against a reading: words of the language that would be names, phrases that no part knows."""
+    head, tail = _parted(tokens, start)
+    strict = _NEVER_NAMES if start == "part_line" else _NOT_IN_HEADS
+    odd = sum(3.0 for token in head if token.type == "WORD" and (token in strict or token in _TIMES))
+    odd += sum(3.0 for token in tail if token.type == "WORD" and (token in _NEVER_NAMES or token in _TIMES))
+    if start == "part_line":
+        odd += sum(3.0 for token in head[:2] if token in _NOT_IN_HEADS or token in FIRST_WORDS)
+        odd += 0.0 if head[0] in _words_of_parts().kinds else 1.5
+        rest = head[2 + (len(head) > 2 and head[2].type == "STRING") :]
+        rest = rest[2:] if rest and rest[0].type == "LIKE" else rest
+        odd += 3.0 if rest and rest[0] not in ("from", "on") else 0.0
+        odd += 2.0 if not tail and not block and "like" not in head else 0.0
+    elif start == "cue_line" and not tail and not block:
+        odd += 2.0
+    return odd + 1.6 * sum(not _known(phrase, start) for phrase in _phrases(tail))
+
+
+def _parted(tokens: list[Token], start: str) -> tuple[list[Token], list[Token]]:
+    """The tokens before the first colon, and those behind it."""
+    if start == "phrases_line":
+        return [], tokens
+    cut = next((i for i, token in enumerate(tokens) if token.type == "COLON"), len(tokens))
+    return tokens[:cut], tokens[cut + 1 :]
+
+
+def _phrases(tail: list[Token]) -> Iterator[list[Token]]:
+    """Properties or actions, parted by commas; nothing where a block is opened."""
+    if tail and tail[-1].type == "COLON":
+        return
+    phrase: list[Token] = []
+    for token in tail:
+        if token.type == "COMMA":
+            yield phrase
+            phrase = []
+        else:
+            phrase.append(token)
+    if phrase:
+        yield phrase
+
+
+def _known(phrase: list[Token], start: str) -> bool:
+    """Whether a phrase starts as some part's property does, or says something that some part can do."""
+    words = _words_of_parts()
+    if start in ("cue_line", "arm_line", "otherwise_line", "stop_line"):
+        return len(phrase) > 1 and phrase[1] in words.verbs and phrase[0].type == "WORD"
+    if start in ("part_line", "phrases_line"):
+        return phrase[0] in words.properties or len(phrase) > 1 and phrase[1] in words.verbs
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    kinds: frozenset[str]
+    properties: frozenset[str]
+    verbs: frozenset[str]
+
+
+@lru_cache(maxsize=1)
+def _words_of_parts() -> _Words:
+    """The words that properties and actions of the parts start with."""
+    from sequencer.rig import KINDS  # heavy, and of use only where a line is broken
+
+    properties = {word for kind in KINDS.values() for phrase in kind.phrases for word in _first_of(phrase)}
+    verbs = {word for kind in KINDS.values() for verb in kind.verbs for word in _first_of(verb.phrase)}
+    night = {"opens", "closes", "groups", "of", "passes"}
+    return _Words(frozenset(KINDS), frozenset(properties | night), frozenset(verbs | {"of", "starts", "stops"}))
+
+
+def _first_of(phrase: str) -> tuple[str, ...]:
+    first = pieces_of(phrase)[0]
+    return first.choices if isinstance(first, Slot) else (first,)
+
+
+def _is_sign(piece: str) -> bool:
+    return not (piece[0].isalnum() or piece[0] in '"_')
+
+
+class _Search:
+    """The changes worth trying on one line."""
+
+    def __init__(self, text: str, start: str, block: bool, seen: Trace) -> None:
+        self.text, self.start, self.block, self.seen = text, start, block, seen
+        self.stuck = seen.stuck if seen.stuck is not None else len(text)
+        self.pieces = [(m.start(), m.end()) for m in PIECE.finditer(text)]
+        # The piece at which reading stuck; the slip is there, before it, or a swap with the one behind it.
+        self.at = next((i for i, (_, end) in enumerate(self.pieces) if end > self.stuck), len(self.pieces))
+
+    def candidates(self) -> Iterator[Repair]:
+        yield from self._colon_at_end()
+        for index in range(min(self.at + 1, len(self.pieces))):
+            far = min(self.at - index, 5) * 0.12
+            yield from self._taken_out(index, far)
+            yield from self._respelt(index, far)
+            yield from self._swapped(index, far)
+            yield from self._replaced(index, far)
+        for index in range(self.at + 1):
+            yield from self._put_in(index, min(self.at - index, 5) * 0.12)
+
+    def _piece(self, index: int) -> str:
+        return self.text[slice(*self.pieces[index])] if 0 <= index < len(self.pieces) else ""
+
+    def _place(self, index: int) -> int:
+        return self.pieces[index][0] if index < len(self.pieces) else len(self.text)
+
+    def _fixed(self, place: int) -> list[str]:
+        """Signs and words of the language that may stand at a place."""
+        choices = sorted(self.seen.choices.get(place, frozenset()) - _OPEN, key=lambda name: (name in _RARER, name))
+        return [SIGNS.get(name, name.lower()) for name in choices if name.isupper() and not name.startswith("_")]
+
+    def _colon_at_end(self) -> Iterator[Repair]:
+        if self.block and self.start not in _WITHOUT_COLON and not self.text.endswith(":"):
+            yield Repair("put a colon at the end", len(self.text), len(self.text), ":", 1.0, sure=True)
+
+    def _taken_out(self, index: int, far: float) -> Iterator[Repair]:
+        begin, end = self.pieces[index]
+        piece = self._piece(index)
+        if index + 1 < len(self.pieces):
+            end = self.pieces[index + 1][0]
+        elif index:
+            begin = self.pieces[index - 1][1]
+        gap = " " if index and index + 1 < len(self.pieces) and self._runs_together(index) else ""
+        is_sign = _is_sign(piece)
+        if is_sign and piece not in ",:+=%-":
+            yield Repair(f"take out `{piece}`", begin, end, gap, 0.5, sure=True)
+        elif piece == self._piece(index - 1):
+            yield Repair(f"take out the second `{piece}`", begin, end, gap, 1.0, sure=True)
+        else:
+            yield Repair(f"take out `{piece}`", begin, end, gap, self._worth(index) + far)
+
+    def _worth(self, index: int) -> float:
+        """What it costs to take a piece out: a stray number little, a word of the language or a unit more."""
+        piece, after = self._piece(index), self._piece(index + 1)
+        if _is_sign(piece):
+            return 4.6
+        if piece[0].isdigit():
+            return 5.0 if after in UNITS or after in ("of", "times") else 4.2
+        bound = piece in _NOT_IN_HEADS or piece in FIRST_WORDS or piece in UNITS
+        return 5.6 if bound else 5.0
+
+    def _runs_together(self, index: int) -> bool:
+        before = self.text[self.pieces[index][0] - 1]
+        after = self.text[self.pieces[index + 1][0]]
+        return (before.isalnum() or before in '"%') and (after.isalnum() or after in '"+')
+
+    def _respelt(self, index: int, far: float) -> Iterator[Repair]:
+        begin, end = self.pieces[index]
+        word = self._piece(index)
+        if not word[0].isalpha():
+            return
+        wanted = [fixed for fixed in self._fixed(begin) if fixed.isalpha()]
+        if index == 0 and word not in _words_of_parts().kinds:
+            wanted += FIRST_WORDS
+        for choice in closest(word, wanted, 2):
+            slips = edit_distance(word, choice, 3)
+            if choice != word and slips <= max(1, len(word) // 3):
+                yield Repair(f"write `{choice}`", begin, end, choice, 1.6 + slips * 0.5 + far / 4, sure=len(word) > 3)
+
+    def _swapped(self, index: int, far: float) -> Iterator[Repair]:
+        if index + 1 >= len(self.pieces):
+            return
+        (b1, e1), (b2, e2) = self.pieces[index], self.pieces[index + 1]
+        one, other = self.text[b1:e1], self.text[b2:e2]
+        gap = "" if one in ",:" and other not in ",:" and not self.text[e1:b2] else self.text[e1:b2]
+        next_to = self.text[e2 : e2 + 1]
+        tail = " " if next_to.strip() and (one in ",:" or one[-1].isalnum() and next_to.isalnum()) else ""
+        if one != other:
+            text = f"{other}{gap or (' ' if one.isalnum() and other.isalnum() else '')}{one}{tail}"
+            yield Repair(f"write `{text.strip()}`", b1, e2, text, (2.4 if _is_sign(one) and other in _TIMES else 3.0) + far)
+
+    def _replaced(self, index: int, far: float) -> Iterator[Repair]:
+        begin, end = self.pieces[index]
+        piece = self._piece(index)
+        for fixed in self._fixed(begin):
+            if fixed != piece and (fixed in SIGNS.values() or len(self._fixed(begin)) <= 6):
+                gap = "" if fixed not in ",:" or end == len(self.text) or self.text[end].isspace() else " "
+                yield Repair(f"write `{fixed}` for `{piece}`", begin, end, fixed + gap, 5.4 + far)
+
+    def _put_in(self, index: int, far: float) -> Iterator[Repair]:
+        place = self._place(index)
+        before_end = self.pieces[index - 1][1] if index else 0
+        firsts = _MISSED if index == 0 else ()
+        units = tuple(self._unit(index))
+        for word in dict.fromkeys((*self._fixed(place), *units, *firsts)):
+            if word in (":", ","):
+                text = word + ("" if place >= len(self.text) or self.text[before_end].isspace() else " ")
+                yield Repair(self._said(word), before_end, before_end, text, 3.6 + far)
+                continue
+            lead = "" if place == 0 or self.text[place - 1].isspace() or self.text[place - 1] == "+" else " "
+            tail = "" if place >= len(self.text) or word == "+" else " "
+            yield Repair(f"put in `{word}`", place, place, f"{lead}{word}{tail}", self._due(word, units) + far)
+
+    def _due(self, word: str, units: tuple[str, ...]) -> float:
+        if word in units:
+            return 2.6
+        return 5.0 if word == "+" else 4.0
+
+    def _said(self, sign: str) -> str:
+        return "put in a colon" if sign == ":" else "put in a comma"
+
+    def _unit(self, index: int) -> Iterator[str]:
+        """A time may lack its unit: the one of another time in the line, else what such a number mostly is."""
+        number = self._piece(index - 1) if index else ""
+        if not number or not number[0].isdigit() or "WORD" not in self.seen.choices.get(self._place(index), ()):
+            return
+        others = re.findall(r"\d\s*(ms|s|min|h)\b", self.text)
+        guess = "ms" if number.isdigit() and len(number) >= 3 else "s"
+        yield from dict.fromkeys([*others[:1], guess, "s", "ms"])

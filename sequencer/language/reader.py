@@ -51,10 +51,15 @@ FIRST_WORDS = {
 }
 IN_PART = ("scare", "idle", "gesture", "stop", "alarm", "never")
 POLICIES = ("while", "rest", "rank")
+_LIKE_A_CUE = re.compile(r"[\d+]|(?:then|when)\b")
 _OPENS = {
     "part_line": Place.PART, "scare_line": Place.SCARE, "idle_line": Place.SCARE, "gesture_line": Place.CUES,
     "cue_line": Place.CUES, "arm_line": Place.CUES, "otherwise_line": Place.CUES, "night_line": Place.NIGHT,
     "stop_line": Place.SAFE,
+}
+_BELOW = {
+    tree.PartHead: Place.PART, tree.ScareHead: Place.SCARE, tree.GestureHead: Place.CUES, tree.Night: Place.NIGHT,
+    tree.Safe: Place.SAFE, tree.Arm: Place.CUES, tree.Otherwise: Place.CUES,
 }
 
 
@@ -88,7 +93,7 @@ def read_document(data: bytes, file: str, memo: Memo | None = None) -> Document:
     collecting = gc.isenabled()
     gc.disable()
     try:
-        nodes = tuple(reader.read(line, Place.FILE) for line in lines)
+        nodes = tuple(reader.read_all(lines, Place.FILE))
     finally:
         if collecting:
             gc.enable()
@@ -126,8 +131,49 @@ class _Reader:
         if line.block and inside is None:
             self._no_block(line, start)
             inside = place
-        node.block = [self.read(child, inside or place) for child in line.block]
+        node.block = self.read_all(line.block, inside or place)
         return node
+
+    def read_all(self, lines: list[Line], place: Place) -> list[tree.Node]:
+        """The lines of one block."""
+        return [self.read(part, place) for line in lines for part in self._unjoined(line, place)]
+
+    def _unjoined(self, line: Line, place: Place) -> list[Line]:
+        """A line that goes on only because of a stray comma at its end, taken apart again."""
+        if len(line.starts) == 1:
+            return [line]
+        key = ("joined", line.file, line.starts, line.text, place.value, bool(line.block))
+        parts, findings = self.memo.of(key, lambda: self._taken_apart(line, place))
+        if not findings:
+            return [line]
+        self.findings += findings
+        parts[-1].block = line.block
+        return [*parts[:-1], *self._unjoined(parts[-1], place)]
+
+    def _taken_apart(self, line: Line, place: Place) -> tuple[list[Line], tuple[Finding, ...]]:
+        if self._reads(line, place):
+            return [line], ()
+        for index, (cut, number, column) in enumerate(line.starts[1:], 1):
+            comma = line.text.rindex(",", 0, cut)
+            above = Line(line.file, line.number, line.indent, line.text[:comma].rstrip(), line.starts[:index])
+            starts = tuple((at - cut, n, c) for at, n, c in line.starts[index:])
+            below = Line(line.file, number, " " * (column - 1), line.text[cut:], starts, line.block)
+            if above.text and self._reads(above, place) and self._reads(below, place):
+                place_of_comma = line.span(comma, comma + 1)
+                mend = Mend("take out the comma", (Edit(place_of_comma, ""),))
+                message = f"This comma joins the line to line {number}, which is a line of its own."
+                return [above, below], (rules.SYNTAX.at(place_of_comma, message, mends=(mend,)),)
+        return [line], ()
+
+    def _reads(self, line: Line, place: Place) -> bool:
+        self.builder.line = line
+        try:
+            self.parser.parse(line.text, start=start_of(line, place))
+        except UnexpectedInput:
+            return False
+        finally:
+            self.builder.complaints.clear()
+        return True
 
     def _head(self, line: Line, start: str, place: Place, odd: str | None) -> _Read:
         if odd == rules.FOREIGN_NUMBER.code:
@@ -192,6 +238,11 @@ def start_of(line: Line, place: Place) -> str:
     if place is Place.PART:
         if first in IN_PART:
             return FIRST_WORDS[first]
+        if first in POLICIES:
+            return "policy_line"
+        # A part has no lines that start like a cue; read as one, its fault is only that it stands here.
+        if _LIKE_A_CUE.match(line.text):
+            return "cue_line"
         return "part_line" if line.block or _has_colon(line.text) else "phrases_line"
     if place is Place.SCARE and first in POLICIES:
         return "policy_line"
@@ -216,7 +267,8 @@ def _place_below(head: tree.Head, start: str) -> Place | None:
         if head.block is None:
             return None
         return Place.ARMS if isinstance(head.block, tree.PickOne) else Place.CUES
-    return _OPENS.get(start)
+    # A repaired line may have become one of another kind.
+    return _BELOW.get(type(head)) if type(head) in _BELOW else _OPENS.get(start)
 
 
 def broken(line: Line, start: str) -> tree.Broken:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 import sys
 from dataclasses import dataclass
@@ -167,7 +168,8 @@ def _view(wanted: Wanted, ticks: int) -> View:
     if begin >= ticks:
         raise WrongUse(f"--from ({begin / 1000:g} s) lies beyond the end of the run at {ticks / 1000:g} s.")
     look = look_of(sys.stdout, wanted.color)
-    width = look.width if is_terminal(sys.stdout) else min(look.width, _WIDTH_WITHOUT_TERMINAL)
+    known = is_terminal(sys.stdout) or os.environ.get("COLUMNS")
+    width = look.width if known else _WIDTH_WITHOUT_TERMINAL
     return View(width, wanted.ascii_only or not _can_draw(), look.colour, begin, end, wanted.events)
 
 

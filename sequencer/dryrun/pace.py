@@ -84,6 +84,9 @@ def run_paced(session: Session, keymap: KeyMap, pace: Pace) -> Timeline:
 def _run_until_left(session: Session, keymap: KeyMap, pace: Pace) -> None:
     began = pace.clock.now()
     held: set[int] = set()
+    # The board is powered up before the first key counts; what is tripped while it is armed starts nothing.
+    for happening in session.advance(max(session.tick, 1)):
+        pace.say(happening)
     while pace.until is None or session.tick < pace.until:
         key = pace.keys.read(_LOOK_S)
         now = int((pace.clock.now() - began) * TICKS_PER_SECOND)

@@ -28,9 +28,10 @@ class FakeTime:
         return self.seconds
 
     def read(self, timeout_s: float) -> str | None:
-        self.seconds += timeout_s
-        if self.presses and self.presses[0][0] <= self.seconds:
-            return self.presses.pop(0)[1]
+        for waited in (0.0, timeout_s):
+            self.seconds += waited
+            if self.presses and self.presses[0][0] <= self.seconds:
+                return self.presses.pop(0)[1]
         return None
 
 
@@ -56,6 +57,11 @@ def test_a_key_starts_the_scare_and_the_run_lasts_as_long_as_the_clock() -> None
     assert len(started) == 1
     assert 1020 <= started[0] <= 1050
     assert 7990 <= timeline.ticks <= 8020
+
+
+def test_a_key_that_is_pressed_at_once_counts() -> None:
+    timeline, _, _ = paced((0.0, "a"), (3.0, "q"))
+    assert len([event for event in timeline.events if isinstance(event, Started)]) == 1
 
 
 def test_what_happens_is_said_when_it_happens() -> None:

@@ -21,6 +21,7 @@ from sequencer.rig.board import Board
 from sequencer.schedule.compile import Compiled, compile_plan
 from sequencer.schedule.plan import Plan
 from sequencer.schedule.planner import plan_show
+from sequencer.schedule.rules import DOES_NOT_FIT
 from sequencer.show import Show
 
 ROOMS = ("rig", "cues", "board")
@@ -73,9 +74,16 @@ def check_bytes(data: bytes, name: str, read_file: ReadFile, sound_length: Sound
     if profile is None or not resolved.whole or has_errors(findings):
         return Checked(show, in_order(findings), plan, None, profile)
     compiled = compile_plan(show, plan, profile)
-    facts = replace(facts, compiled=compiled)
-    findings += (*compiled.findings, *_ask(facts, compiled=True))
+    asked = tuple(_ask(replace(facts, compiled=compiled), compiled=True))
+    findings += (*_unsaid(compiled.findings, asked), *asked)
     return Checked(show, in_order(findings), plan, None if has_errors(findings) else compiled, profile)
+
+
+def _unsaid(compiled: tuple[Finding, ...], asked: tuple[Finding, ...]) -> Iterator[Finding]:
+    """What the compiler says, less that a program does not fit where the checks of the board say why."""
+    for finding in compiled:
+        if finding.code != DOES_NOT_FIT.code or not has_errors(asked):
+            yield finding
 
 
 def _profile(show: Show) -> Profile | None:

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
+from sequencer.checks.inputs import ending_inputs
 from sequencer.findings import Finding, Label, Rule
-from sequencer.rig.sensor import Sensor
 
 RULE = Rule(
     "T008", "a scare that starts on a stop",
@@ -18,11 +18,11 @@ RULE = Rule(
 
 
 def find(facts: Facts) -> Iterator[Finding]:
+    ending = ending_inputs(facts.show)
     for routine in facts.show.routines:
         for edge in routine.starts:
-            placed = facts.show.parts.get(edge.sensor)
-            if placed is None or not isinstance(placed.part, Sensor) or placed.part.role == "trigger":
-                continue
-            message = (f"`{edge.sensor}` is of kind {placed.part.role}, which ends everything, so `{routine.name}` "
-                       "cannot start on it; give it a sensor of its own.")
-            yield RULE.at(edge.span, message, labels=(Label(placed.at("role"), f"kind {placed.part.role}"),))
+            if edge.sensor in ending:
+                message = (f"`{edge.sensor}` is the {ending[edge.sensor]} of the show, which ends everything, so "
+                           f"`{routine.name}` cannot start on it; give it a sensor of its own.")
+                sensor = facts.show.parts[edge.sensor]
+                yield RULE.at(edge.span, message, labels=(Label(sensor.at("role"), "this sensor"),))

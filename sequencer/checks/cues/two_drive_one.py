@@ -7,12 +7,14 @@ from collections.abc import Iterator
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
 from sequencer.checks.moments import pins_driven
-from sequencer.checks.overlap import Starts, can_overlap, starts_of
-from sequencer.checks.saying import actions_of
+from sequencer.checks.overlap import Writer, can_overlap, starts_of
+from sequencer.checks.saying import actions_of, counted, listed
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.phrases import PinName
-from sequencer.schedule.plan import PlannedRoutine
-from sequencer.show import Action, Show
+from sequencer.schedule.plan import Plan
+from sequencer.show import Show
+
+MOST_NAMED = 3
 
 _TWO = changed(LUNGE, ("stop on mushroom", '''    scare peep on rope trips:
         0 s: eyes on
@@ -33,36 +35,47 @@ NEEDS = ("plan", "whole")
 
 def find(facts: Facts) -> Iterator[Finding]:
     assert facts.plan is not None
-    starts = starts_of(facts.plan)
-    writes = [(routine, _writes(facts.show, routine)) for routine in facts.plan.routines]
-    for index, (one, by_one) in enumerate(writes):
-        for other, by_other in writes[index + 1 :]:
-            shared = [pin for pin in by_other if pin in by_one]
-            shared = [pin for pin in shared if _clash(starts, (one, by_one[pin]), (other, by_other[pin]))]
-            if shared:
-                yield _finding(one, other, (by_one[shared[0]][0], by_other[shared[0]][0]), shared)
+    together: dict[tuple[str, ...], list[list[Writer]]] = {}
+    for writers in _writers(facts.show, facts.plan).values():
+        clashing = _clashing(facts.plan, writers)
+        if clashing:
+            names = tuple(planned.routine.name for planned, _ in clashing)
+            together.setdefault(names, []).append(clashing)
+    for outputs in together.values():
+        yield _finding(outputs)
 
 
-def _writes(show: Show, planned: PlannedRoutine) -> dict[PinName, list[Action]]:
-    found: dict[PinName, list[Action]] = {}
-    for action in actions_of(planned.routine):
-        for pin in pins_driven(show, action):
-            found.setdefault(pin, []).append(action)
-    return found
+def _writers(show: Show, plan: Plan) -> dict[PinName, list[Writer]]:
+    """Who writes each output, in the order of the text, and by which of its actions."""
+    found: dict[PinName, dict[str, Writer]] = {}
+    for planned in plan.routines:
+        for action in actions_of(planned.routine):
+            for pin in pins_driven(show, action):
+                found.setdefault(pin, {}).setdefault(planned.routine.name, (planned, []))[1].append(action)
+    return {pin: list(by_name.values()) for pin, by_name in found.items()}
 
 
-def _clash(
-    starts: Starts, one: tuple[PlannedRoutine, list[Action]], other: tuple[PlannedRoutine, list[Action]]
-) -> bool:
-    return can_overlap(starts, one, other)
+def _clashing(plan: Plan, writers: list[Writer]) -> list[Writer]:
+    """Those that can run beside another one of them."""
+    if len(writers) < 2:
+        return []
+    starts = starts_of(plan)
+    met: set[int] = set()
+    for index, one in enumerate(writers):
+        for place, other in enumerate(writers[index + 1 :], index + 1):
+            if not {index, place} <= met and can_overlap(starts, one, other):
+                met |= {index, place}
+    return [writer for place, writer in enumerate(writers) if place in met]
 
 
-def _finding(
-    one: PlannedRoutine, other: PlannedRoutine, actions: tuple[Action, Action], shared: list[PinName]
-) -> Finding:
-    more = f" and {len(shared) - 1} more outputs" if len(shared) > 2 else " and one more output" if shared[1:] else ""
-    message = (f"`{one.routine.name}` and `{other.routine.name}` can run at the same time and both drive "
-               f"`{actions[1].who}`{more}; the last to write wins. Put them into one, or let one start the other.")
-    labels = (Label(actions[0].span, f"`{one.routine.name}` drives it here"),
-              Label(actions[1].span, f"`{other.routine.name}` drives it here"))
-    return RULE.at(other.routine.span, message, labels=labels)
+def _finding(outputs: list[list[Writer]]) -> Finding:
+    writers = outputs[0]
+    names = [f"`{planned.routine.name}`" for planned, _ in writers]
+    named = listed(names) if len(names) <= MOST_NAMED else f"{', '.join(names[:MOST_NAMED])} and {len(names) - MOST_NAMED} more"
+    both = "both" if len(names) == 2 else "all"
+    more = f" and {counted(len(outputs) - 1, 'more output')}" if len(outputs) > 1 else ""
+    message = (f"{named} can run at the same time and {both} drive `{writers[-1][1][0].who}`{more}; the last to write "
+               "wins. Put them into one, or let one start the other.")
+    labels = [Label(actions[0].span, f"`{planned.routine.name}` drives it here")
+              for planned, actions in writers[:MOST_NAMED]]
+    return RULE.at(writers[-1][0].routine.span, message, labels=labels)

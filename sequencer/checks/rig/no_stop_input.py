@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from sequencer.cautions import caution
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
+from sequencer.checks.inputs import ending_inputs
 from sequencer.findings import Finding, Rule, Severity
-from sequencer.rig.sensor import Sensor
 
 MOVES = ("valve", "motor", "pump", "fogger")
 
@@ -27,8 +27,7 @@ NEEDS = ("whole",)
 def find(facts: Facts) -> Iterator[Finding]:
     show = facts.show
     moves = show.of_kind(*MOVES)
-    stops = [placed for placed in show.of_kind("sensor") if isinstance(placed.part, Sensor) and placed.part.role == "stop"]
-    if moves and not stops:
+    if moves and "stop" not in ending_inputs(show).values():
         message = (f"`{moves[0].part.name}` can move something and no sensor is `kind stop`; add one, such as "
                    f"`sensor mushroom like stop_mushroom: on box in0`. {caution('stop').text}")
         yield RULE.at(show.title_span, message)

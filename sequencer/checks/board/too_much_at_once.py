@@ -1,0 +1,40 @@
+"""More steps in one millisecond than the board takes."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from sequencer.checks.examples import BOARD
+from sequencer.checks.facts import Facts
+from sequencer.findings import Finding, Rule
+from sequencer.steps.flow import flow_of
+
+_LAMPS = BOARD + "".join(f"lamp l{n}: on box {'pwm' if n < 6 else 'out'}{n % 6}\n" for n in range(12))
+_ON = [f"l{n} on" for n in range(12)]
+_HEAD = "scare blaze every 1 min to 2 min:\n"
+
+RULE = Rule(
+    "B004", "too much in one moment",
+    "In every millisecond the board takes a few steps of each scare, so that all outputs are on time. What is written at "
+    "one time beyond that must be spread over a few milliseconds, which nobody can see.",
+    failing=_LAMPS + _HEAD + f"    0 s: {', '.join(_ON)}\n    2 s: l0 off\n",
+    mended=_LAMPS + _HEAD + f"    0 s: {', '.join(_ON[:6])}\n    +2 ms: {', '.join(_ON[6:])}\n    2 s: l0 off\n",
+    source="the profiles of the boards, sequencer/board/profiles; measured on the board's processor",
+)
+NEEDS = ("compiled", "profile")
+
+
+def find(facts: Facts) -> Iterator[Finding]:
+    assert facts.compiled is not None and facts.profile is not None and facts.plan is not None
+    most = facts.profile.limits.steps_per_tick
+    for number, made in enumerate(facts.compiled.program.routines):
+        flow = flow_of(made.steps)
+        if flow.flaws or flow.most_steps_in_a_tick <= most:
+            continue
+        routine = facts.plan.routines[number].routine
+        spans = Counter(source.span for source in facts.compiled.sources[number])
+        busiest = spans.most_common(1)[0][0] if spans else routine.span
+        message = (f"In {routine.word} `{routine.name}` {flow.most_steps_in_a_tick} steps can fall into one millisecond, "
+                   f"and {facts.profile.name} takes {most}; put some of them on a line of their own at `+2 ms`.")
+        yield RULE.at(busiest, message)

@@ -1,0 +1,13 @@
+"""A show -> which of its inputs stop the board: those of that kind, and those that `stop` and `alarm` name."""
+
+from __future__ import annotations
+
+from sequencer.rig.sensor import Sensor
+from sequencer.show import Show
+
+
+def ending_inputs(show: Show) -> dict[str, str]:
+    """`stop` or `alarm` by the name of the sensor."""
+    found = {placed.part.name: placed.part.role for placed in show.of_kind("sensor")
+             if isinstance(placed.part, Sensor) and placed.part.role != "trigger"}
+    return {**found, **{edge.sensor: safe.word for safe in show.safes for edge in safe.edges}}

@@ -29,8 +29,7 @@ NEVER = 1 << 62
 
 @dataclass(frozen=True, slots=True)
 class Write:
-    """A wish for an output: the effect, made in the tick in which it is taken from the level the output then
-    has.
+    """A wish for an output: the effect, made when it is taken, from the tick and the level then reached.
 
     `hurry` is for going to a state of rest: no shortest time holds it.
     """
@@ -135,7 +134,7 @@ class Outputs:
         if line.write is None:
             return
         self._cut_short(line, tick)
-        line.effect = line.write.effect(tick, line.level_at(tick - 1))
+        line.effect = line.write.effect(tick, line.level_at(tick))
         line.hurry = line.write.hurry
         line.write = None
         if line.effect.clip is not None:
@@ -191,7 +190,7 @@ class Outputs:
         effect, was = line.effect, line.level_at(tick - 1)
         if line.on and line.wants_on():
             if isinstance(effect, Fade) and effect.next is not None and effect.level != effect.to:
-                self._tell_fade(line, effect.ramp(), was, tick)
+                self._tell_fade(line, effect.ramp(), tick)
                 return
             level = effect.level
         else:
@@ -201,11 +200,11 @@ class Outputs:
         if level != told:
             self.log.append(OutputEdge(tick, line.index, level))
 
-    def _tell_fade(self, line: _Line, ramp: Ramp, was: int, tick: int) -> None:
+    def _tell_fade(self, line: _Line, ramp: Ramp, tick: int) -> None:
         if ramp == line.ramp:
             return
-        if line.ramp is not None and line.ramp.end >= tick:
-            self.log.append(OutputEdge(tick, line.index, was))
+        if line.ramp is not None and line.ramp.end > tick:
+            self.log.append(OutputEdge(tick, line.index, line.ramp.at(tick)))
         line.ramp = ramp
         self.log.append(OutputEdge(tick, line.index, ramp.to, ramp.end - ramp.begin))
 

@@ -109,6 +109,10 @@ class Plain:
 
     def take(self, what: tuple[str, tuple[int, ...]] | None, draws: Random32) -> None:
         if what is not None:
+            if what[0] == self.kind == "fade" and self.left and self.on_for >= 0:
+                self.left -= 1
+                self._go_on(draws)
+                self.level = self.wish
             self.kind, args = what
             self._begin(args, draws)
         elif self.left:

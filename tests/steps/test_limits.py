@@ -87,6 +87,18 @@ def test_going_safe_obeys_no_shortest_time(yard: Yard, routine: Make, edges: Edg
     assert edges(events + machine.advance(600), 0) == [(0, 255), (50, 0)]
 
 
+def test_a_killed_routine_goes_safe_at_once_too(yard: Yard, routine: Make, edges: Edges) -> None:
+    lunge = routine("set 0 1", "set 1 0", "wait 500", starts=MAT)
+    outputs = (Output(0, shortest_on=400), Output(1, safe=255, shortest_off=400))
+    machine = yard(lunge, routine("stop 0", starts=(Start(1),)), outputs=outputs, clips=())
+    machine.press(0, 1)
+    events = machine.advance(50)
+    machine.press(1, 1)
+    events += machine.advance(600)
+    assert edges(events, 0) == [(0, 255), (50, 0)]
+    assert edges(events, 1) == [(0, 0), (50, 255)]
+
+
 def test_of_one_exclusion_group_only_one_is_on(yard: Yard, routine: Make, edges: Edges) -> None:
     steps = routine("set 0 1", "wait 50", "set 1 1", "wait 50", "set 0 0", "wait 50", "set 1 1", "wait 10")
     events = go(yard, steps, (Output(0, exclusion=1), Output(1, exclusion=1)))

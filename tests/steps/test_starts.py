@@ -142,6 +142,13 @@ def test_an_idle_runs_over_and_over_while_nothing_else_of_its_prop_does(
     assert edges(events, 1) == [(75, 255), (175, 0)]
 
 
+def test_an_idle_comes_back_the_tick_after_a_scare_that_ends_before_the_triggers(
+    yard: Yard, routine: Make
+) -> None:
+    machine = yard(routine("wait 900", idle=True, group=1), routine("wait 100", starts=MAT, group=1))
+    assert starts(press_at(machine, (75,), 400), 0) == [0, 176]
+
+
 def test_an_idle_gives_way_between_two_rounds_with_what_it_left_on(
     yard: Yard, routine: Make, edges: Edges
 ) -> None:

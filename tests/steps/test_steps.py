@@ -180,8 +180,14 @@ def test_a_fade_is_one_edge_with_its_length(run: Callable[..., Any], edges: Edge
 
 def test_a_fade_cut_short_goes_on_from_the_level_it_had(run: Callable[..., Any], edges: Edges) -> None:
     events = run("fade 0 200 400", "wait 100", "fade 0 0 100", "wait 50", "set 0 1")
-    # One tick before 100 the level is 200 * 99 // 400 = 49; the second fade begins there.
-    assert edges(events, 0) == [(0, 200, 400), (100, 49), (100, 0, 100), (150, 255)]
+    assert edges(events, 0) == [(0, 200, 400), (100, 50), (100, 0, 100), (150, 255)]
+
+
+def test_a_fade_that_follows_another_at_its_end_begins_at_its_level(
+    run: Callable[..., Any], edges: Edges
+) -> None:
+    events = run("fade 0 200 400", "wait 400", "fade 0 0 100", "wait 100", "fade 0 9 50")
+    assert edges(events, 0) == [(0, 200, 400), (400, 0, 100), (500, 9, 50)]
 
 
 def test_levels_follow_a_fade_tick_by_tick(yard: Yard, routine: Make) -> None:

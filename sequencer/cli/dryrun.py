@@ -1,4 +1,5 @@
-"""`dryrun FILE`: a show run on this computer alone, as a timeline, as JSON, or in real time with keys for sensors."""
+"""`dryrun FILE`: a show run on this computer alone, as a timeline, as JSON, or in real time with keys
+for sensors."""
 
 from __future__ import annotations
 
@@ -51,10 +52,15 @@ class Wanted:
     help="Trip a sensor: step@2s for 0.2 s, or mat@3.5s..4s. May be said several times.",
 )  # fmt: skip
 @click.option(
-    "--seed", type=click.IntRange(1, 2**32 - 1), help="Begin the random draws here; else one is drawn and said."
+    "--seed",
+    type=click.IntRange(1, 2**32 - 1),
+    help="Begin the random draws here; else one is drawn and said.",
 )
 @click.option(
-    "--for", "length", metavar="TIME", help="How long to run, such as 60s; else as long as what the trips start."
+    "--for",
+    "length",
+    metavar="TIME",
+    help="How long to run, such as 60s; else as long as what the trips start.",
 )
 @click.option("--from", "begin", metavar="TIME", help="Draw from here on.")
 @click.option("--to", "end", metavar="TIME", help="Draw up to here.")
@@ -64,7 +70,11 @@ class Wanted:
     help="real: runs by the clock, and keys trip the sensors.",
 )  # fmt: skip
 @click.option(
-    "--events", type=click.IntRange(0), default=60, show_default=True, help="Lines of the list below the lanes."
+    "--events",
+    type=click.IntRange(0),
+    default=60,
+    show_default=True,
+    help="Lines of the list below the lanes.",
 )
 @click.option("--ascii", "ascii_only", is_flag=True, help="Draw with plain ASCII marks.")
 @json_option
@@ -114,8 +124,8 @@ def _refuse_late(triggers: tuple[Trigger, ...], length: int) -> None:
     for one in triggers:
         if one.begins >= length:
             raise WrongUse(
-                f"{one.sensor} is tripped at {one.begins / 1000:g} s, but the run ends at {length / 1000:g} s; "
-                "make --for longer."
+                f"{one.sensor} is tripped at {one.begins / 1000:g} s, but the run ends at "
+                f"{length / 1000:g} s; make --for longer."
             )
 
 
@@ -210,8 +220,8 @@ def _paced(setup: Setup, wanted: Wanted) -> Timeline:
             return run_paced(session, keymap, pace)
     except NoKeyboard:
         raise WrongUse(
-            "--pace real reads keys, and there is no terminal here to read them from; leave it away, and name "
-            "the trips with --trip."
+            "--pace real reads keys, and there is no terminal here to read them from; leave it away, and "
+            "name the trips with --trip."
         ) from None
 
 

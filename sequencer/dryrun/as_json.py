@@ -11,17 +11,17 @@ seed          what the random generator began with; `random_state` is how it end
 cold          whether sensors had to warm up
 triggers      [{sensor, begins, ends}]: somebody is on the sensor from `begins` up to, not including, `ends`
 outputs       [{index, name, device, kind, role, pin, safe}]; `kind` lamp, switched, coil, speaker; `role` of
-              a coil is `only`, or `on` (sends out) and `back on` (sends home); `safe` is the level 0 to 255 at
-              the start
+              a coil is `only`, or `on` (sends out) and `back on` (sends home); `safe` is the
+              level 0 to 255 at the start
 inputs        [{index, sensor, kind, sees, end, turned}]; `kind` trigger, end_of_travel, stop, alarm;
               `turned`: the input counts as tripped while its sensor is clear
 routines      [{index, name, idle}]
 clips         [{index, speaker, name, output, ticks}]
 edges         [[tick, output, level, over]]; `level` 0 to 255, reached at once, or evenly over `over` ticks
 motions       [{cylinder, valve, points: [[us, fraction]], movements: [...]}]; between two points the rod
-              moves evenly; fraction 0 is home, 1 is out; these are estimates, and `us` is microseconds since arming
-movements     {toward, commanded, leaves, ends, start, reached, cut}; ticks and fractions; `cut`: another command
-              came before the end
+              moves evenly; fraction 0 is home, 1 is out; estimates; `us` is microseconds since arming
+movements     {toward, commanded, leaves, ends, start, reached, cut}; ticks and fractions; `cut`: another
+              command came before the end
 events        [{tick, what, ...}] in the order in which they happened; see `EVENT_FIELDS`
 met           [{tick, kind, who, serious, sentence}]; see `MetKind` for the kinds
 air           {std_l, basis}: litres at 20 C and 100 kPa, or null

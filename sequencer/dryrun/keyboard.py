@@ -53,7 +53,8 @@ def keys_of(stream: IO[str]) -> Iterator[_Keys]:
 
 
 class PosixKeys:
-    """Keys from a file descriptor. A key of several bytes, such as an arrow, is one key that means nothing."""
+    """Keys from a file descriptor. A key of several bytes, such as an arrow, is one key that means
+    nothing."""
 
     def __init__(self, number: int) -> None:
         self._number = number

@@ -45,7 +45,8 @@ def met_in_trip(trigger: Trigger, settle: int) -> Iterator[Met]:
             0,
             MetKind.HELD_AT_ARMING,
             trigger.sensor,
-            f"{trigger.sensor} is tripped already when the board is armed, and what is tripped then starts nothing; "
+            f"{trigger.sensor} is tripped already when the board is armed, and what is tripped then "
+            "starts nothing; "
             "trip it later than 0 s.",
         )
     held = trigger.ends - trigger.begins

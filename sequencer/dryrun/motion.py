@@ -188,7 +188,9 @@ class Rod:
         edge = 1.0 - AT_END if out else AT_END
         found = []
         sees = self.at_end(after_us, out)
-        tail = [(after_us, self.position(after_us))] + [point for point in self.points[-14:] if point[0] > after_us]
+        tail = [(after_us, self.position(after_us))] + [
+            point for point in self.points[-14:] if point[0] > after_us
+        ]
         for (begin, start), (end, stop) in pairwise(tail):
             then = self.at_end(end, out)
             if then != sees:

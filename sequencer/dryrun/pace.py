@@ -1,4 +1,4 @@
-"""A dry run in real time: the clock drives the session, keys trip its sensors, and what happens is said at once.
+"""A dry run in real time: the clock drives the session, keys trip its sensors, events are said as they come.
 
 Clock, keys and mouth are passed in, so that a test can hold them. How a key is read from a terminal is
 `keyboard`'s, how an event is worded is the caller's.
@@ -65,7 +65,8 @@ def map_keys(inputs: Sequence[InputInfo]) -> KeyMap:
 
 @dataclass(frozen=True, slots=True)
 class Pace:
-    """What a run in real time goes by. `say` is given what happened, `answer` what a key did or could not do."""
+    """What a run in real time goes by. `say` is given what happened, `answer` what a key did or could
+    not do."""
 
     clock: Clock
     keys: Keys
@@ -90,7 +91,9 @@ def _run_until_left(session: Session, keymap: KeyMap, pace: Pace) -> None:
     while pace.until is None or session.tick < pace.until:
         key = pace.keys.read(_LOOK_S)
         now = int((pace.clock.now() - began) * TICKS_PER_SECOND)
-        for happening in session.advance(max(session.tick, now if pace.until is None else min(now, pace.until))):
+        for happening in session.advance(
+            max(session.tick, now if pace.until is None else min(now, pace.until))
+        ):
             pace.say(happening)
         if key in LEAVE:
             break

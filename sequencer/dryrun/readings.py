@@ -1,4 +1,4 @@
-"""What the inputs of the board read: hands on sensors and rods in front of them -> raw levels, each at its tick.
+"""What the inputs of the board read: hands on sensors and rods in front of them -> raw levels, tick by tick.
 
 Settling, polarity and warm-up are the rules' business; when a rod gets where is the motion's.
 """

@@ -73,7 +73,10 @@ def _run_out(session: Session, triggers: Sequence[Trigger]) -> str:
     while session.tick < CAP and not session.quiet:
         session.advance(min(session.tick + _LOOK_EVERY, CAP))
     if session.tick >= CAP:
-        return f"It ends after {CAP // 60_000} min, although not all that was started has ended; --for says otherwise."
+        return (
+            f"It ends after {CAP // 60_000} min, although not all that was started has ended; "
+            "--for says otherwise."
+        )
     whole = -(-(session.tick + _AFTER) // TICKS_PER_SECOND) * TICKS_PER_SECOND
     session.advance(whole)
     return f"It ends at {whole // 1000} s, when all that was started has ended; --for says otherwise."
@@ -94,7 +97,7 @@ def _notes(session: Session) -> tuple[str, ...]:
     if session.refused:
         notes.append(f"The board cannot be armed: {session.refused}.")
     notes += [
-        f"{info.sensor} asks for a stop or an alarm when it clears, so it rests tripped, and a trip clears it."
+        f"{info.sensor} asks for a stop or an alarm when it clears, so it rests tripped; a trip clears it."
         for info in session.setup.yard.inputs
         if info.turned
     ]

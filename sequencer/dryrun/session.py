@@ -1,7 +1,8 @@
-"""A dry run while it goes on: step tables by the board's rules -> edges -> rods -> end-of-travel sensors -> inputs.
+"""A dry run while it goes on: step tables by the board's rules -> edges -> rods -> end sensors -> inputs.
 
 The loop goes from one interesting tick to the next and is exact to the tick: an input that follows from a
-motion is set at the tick at which the rod gets there. What comes out is the same as stepping the rules tick by tick.
+motion is set at the tick at which the rod gets there. What comes out is the same as
+stepping the rules tick by tick.
 """
 
 from __future__ import annotations
@@ -114,7 +115,7 @@ class Session:
         while self._machine.tick < to:
             until = min(to, self._inputs.apply())
             if self._feeds_back:
-                # A coil may switch in the next interesting tick; a rod answers in the tick after at the soonest.
+                # A coil may switch in the next interesting tick; a rod answers a tick later at soonest.
                 due = self._machine.next_due()
                 until = until if due is None else min(until, max(due, self._machine.tick) + 1)
             told += self._take(self._machine.advance(until))
@@ -172,7 +173,9 @@ class Session:
                 went_on.add(id(spool))
         self._levels[edge.output] = edge.level
 
-    def _switch(self, tick: int, switched: dict[int, Spool], went_on: set[int], told: list[Happening]) -> None:
+    def _switch(
+        self, tick: int, switched: dict[int, Spool], went_on: set[int], told: list[Happening]
+    ) -> None:
         for spool in switched.values():
             spool.coils_at(tick, *self._coils(spool))
             self._send(tick, spool, told, switched_on=id(spool) in went_on)

@@ -96,7 +96,9 @@ def read_ticks(text: str, word: str | None = None) -> int | Slip:
     said = f" in `{word}`" if word else ""
     shape = _TIME.fullmatch(text.strip())
     if shape is None:
-        return Slip(f"`{text.strip()}`{said} is not a time; write a number and a unit, such as `2s` or `250ms`")
+        return Slip(
+            f"`{text.strip()}`{said} is not a time; write a number and a unit, such as `2s` or `250ms`"
+        )
     number, unit = shape["number"], shape["unit"]
     if not unit:
         return Slip(f"`{number}`{said} has no unit; write {number}s or {number}ms")
@@ -111,7 +113,9 @@ def read_ticks(text: str, word: str | None = None) -> int | Slip:
     return ticks
 
 
-def read_triggers(words: Iterable[str], sensors: Sequence[str]) -> tuple[tuple[Trigger, ...], tuple[Slip, ...]]:
+def read_triggers(
+    words: Iterable[str], sensors: Sequence[str]
+) -> tuple[tuple[Trigger, ...], tuple[Slip, ...]]:
     """All triggers, in the order of their times, and every slip."""
     read = [read_trigger(word, sensors) for word in words]
     triggers = [one for one in read if isinstance(one, Trigger)]

@@ -1,4 +1,4 @@
-"""A compiled show -> what its outputs drive and its inputs see: lanes, valves, rods and the strokes to ask for.
+"""A compiled show -> what its outputs drive and its inputs see: lanes, valves, rods, strokes to ask for.
 
 Outputs and inputs are found by the pins that the parts are on. How a stroke comes about is the air room's.
 """
@@ -112,7 +112,8 @@ def _inputs(show: Show, program: Program, profile: Profile) -> tuple[InputInfo, 
             found[index] = InputInfo(index, sensor.name, one.kind, sensor.sees, sensor.end, turned)
     names = {index: name for name, index in numbers.items()}
     return tuple(
-        found.get(index) or InputInfo(index, names[index], one.kind) for index, one in enumerate(program.inputs)
+        found.get(index) or InputInfo(index, names[index], one.kind)
+        for index, one in enumerate(program.inputs)
     )
 
 

@@ -1,4 +1,4 @@
-"""A timeline -> text for a terminal: one lane a device over a common time axis, a legend, and the events below.
+"""A timeline -> text for a terminal: one lane a device over one time axis, a legend, the events below.
 
 A pure function of the timeline and the view. It reads without colour, and in ASCII where the terminal knows
 no more; what a device did is computed elsewhere.
@@ -74,7 +74,9 @@ def _groups(timeline: Timeline, scale: Scale, marks: Marks) -> list[tuple[str, l
 def _cells(lane: Lane, scale: Scale, view: View) -> str:
     grid = scale.grid()
     dot = view.marks.grid
-    cells = "".join(dot if cell == " " and column in grid else cell for column, cell in enumerate(lane.cells)).rstrip()
+    cells = "".join(
+        dot if cell == " " and column in grid else cell for column, cell in enumerate(lane.cells)
+    ).rstrip()
     return view.coloured(cells, {"idle": "scare", "two coils": "coil"}.get(lane.kind, lane.kind))
 
 

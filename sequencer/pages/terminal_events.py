@@ -65,7 +65,8 @@ def tell(timeline: Timeline) -> list[Said]:
 
 
 def say_happening(happening: Happening, yard: Yard) -> Iterator[str]:
-    """What a run in real time says of one thing, at once: a line, or none. A motion is told when it is begun."""
+    """What a run in real time says of one thing, at once: a line, or none. A motion is told when it is
+    begun."""
     match happening:
         case Met(tick, _, _, sentence, serious):
             if serious:
@@ -165,7 +166,9 @@ def _tell_edges(timeline: Timeline) -> list[Said]:
 def _last_of_each_tick(edges: list[OutputEdge]) -> list[OutputEdge]:
     """Without those that only say where a fade was when the next one took over."""
     return [
-        edge for edge, after in zip(edges, [*edges[1:], None], strict=True) if after is None or after.tick != edge.tick
+        edge
+        for edge, after in zip(edges, [*edges[1:], None], strict=True)
+        if after is None or after.tick != edge.tick
     ]
 
 

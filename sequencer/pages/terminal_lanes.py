@@ -86,7 +86,9 @@ def device_lanes(timeline: Timeline, scale: Scale, marks: Marks) -> Iterator[Lan
         if (one.kind, one.device) in seen:
             continue
         seen.add((one.kind, one.device))
-        same = [other for other in timeline.yard.outputs if (other.kind, other.device) == (one.kind, one.device)]
+        same = [
+            other for other in timeline.yard.outputs if (other.kind, other.device) == (one.kind, one.device)
+        ]
         if one.kind is Device.COIL:
             coils = {other.role: lines[other.index] for other in same}
             yield _coil_lane(one.device, coils, scale, marks)
@@ -124,7 +126,10 @@ def _coil_lane(valve: str, coils: dict[str, Line], scale: Scale, marks: Marks) -
         return Lane(valve, "coil", _on_cells(line, scale, marks.on))
     out = _on_cells(coils["on"], scale, marks.coil_out)
     back = _on_cells(coils["back on"], scale, marks.coil_home)
-    both = (marks.coil_both if a != " " and b != " " else a if a != " " else b for a, b in zip(out, back, strict=True))
+    both = (
+        marks.coil_both if a != " " and b != " " else a if a != " " else b
+        for a, b in zip(out, back, strict=True)
+    )
     return Lane(valve, "two coils", "".join(both))
 
 
@@ -182,7 +187,9 @@ def _runs(timeline: Timeline) -> dict[int, list[Stretch]]:
         if isinstance(event, Started):
             begun[event.routine] = event.tick
         elif isinstance(event, Ended | Killed) and event.routine in begun:
-            runs[event.routine].append(Stretch(begun.pop(event.routine), event.tick, isinstance(event, Killed)))
+            runs[event.routine].append(
+                Stretch(begun.pop(event.routine), event.tick, isinstance(event, Killed))
+            )
     for routine, tick in begun.items():
         runs[routine].append(Stretch(tick, timeline.ticks))
     return runs

@@ -94,7 +94,9 @@ def show() -> Setup:
     limits = Limits(program_bytes=16_384, routines_running=16, outputs=64, inputs=16, routines=128)
     spools = tuple(SpoolPlan(f"valve{i}", valve, PROPS + i) for i in range(PROPS))
     rods = tuple(
-        RodPlan(f"ram{i}", f"valve{i}", 0.0, 20_000, lambda start, toward: EvenStroke(start), ((PROPS + i, True),))
+        RodPlan(
+            f"ram{i}", f"valve{i}", 0.0, 20_000, lambda start, toward: EvenStroke(start), ((PROPS + i, True),)
+        )
         for i in range(PROPS)
     )
     return Setup(program, limits, yard, spools, rods)
@@ -129,11 +131,16 @@ def main() -> None:
     without = measure(replace(setup, spools=(), rods=()), "rules alone")
     measure(setup, "with rods and end-of-travel sensors")
     timeline = run(setup, Asked(trips(), 7, TICKS))
-    for name, make in (("drawing", lambda: draw_timeline(timeline, View())), ("JSON", lambda: as_json(timeline))):
+    for name, make in (
+        ("drawing", lambda: draw_timeline(timeline, View())),
+        ("JSON", lambda: as_json(timeline)),
+    ):
         begin = time.perf_counter()
         text = make()
         print(f"{name:34} {1000 * (time.perf_counter() - begin):7.1f} ms  ({len(text)} characters)")
-    print(f"demand {DEMAND} times real time without the air model: {'met' if without >= DEMAND else 'NOT met'}")
+    print(
+        f"demand {DEMAND} times real time without the air model: {'met' if without >= DEMAND else 'NOT met'}"
+    )
 
 
 if __name__ == "__main__":

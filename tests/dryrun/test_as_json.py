@@ -72,8 +72,8 @@ def test_every_name_is_in_the_document() -> None:
 
 def test_the_words_of_version_1_stay() -> None:
     assert [kind.value for kind in MetKind] == [
-        "skipped", "motion_cut_short", "already_there", "longest_on", "exclusion", "end_sensor_late", "link_lost",
-        "both_coils_on", "vented", "trip_too_short", "held_at_arming",
+        "skipped", "motion_cut_short", "already_there", "longest_on", "exclusion", "end_sensor_late",
+        "link_lost", "both_coils_on", "vented", "trip_too_short", "held_at_arming",
     ]  # fmt: skip
 
 
@@ -93,7 +93,9 @@ def test_every_kind_of_event_has_its_fields() -> None:
 
 def test_an_event_says_what_it_is_in_plain_words() -> None:
     value = as_object(timeline())
-    assert {"tick": 2020, "what": "started", "routine": 0, "cause": "trigger", "subject": 0} in value["events"]
+    assert {"tick": 2020, "what": "started", "routine": 0, "cause": "trigger", "subject": 0} in value[
+        "events"
+    ]
     assert {"tick": 0, "what": "mode_changed", "mode": "armed", "cause": "by_hand"} in value["events"]
     assert {"tick": 3020, "what": "skipped", "routine": 0, "reason": "running"} in value["events"]
 

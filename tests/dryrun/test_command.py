@@ -55,7 +55,8 @@ def show(tmp_path: Path) -> Path:
 def dryrun(*words: str | Path, **env: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, "-m", "sequencer", "dryrun", *map(str, words)],
-        capture_output=True, text=True, encoding="utf-8", errors="replace", stdin=subprocess.DEVNULL, timeout=60,
+        capture_output=True, text=True, encoding="utf-8", errors="replace", stdin=subprocess.DEVNULL,
+        timeout=60,
         env={**os.environ, "PYTHONIOENCODING": "utf-8", **env}, check=False,
     )  # fmt: skip
 
@@ -98,7 +99,11 @@ def test_json_is_one_object_and_nothing_else(show: Path) -> None:
     ],
 )
 def test_wrong_use_is_said_and_exits_with_2(
-    show: Path, words: list[str], says: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+    show: Path,
+    words: list[str],
+    says: str,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setenv("COLUMNS", "400")
     with open(os.devnull, encoding="utf-8") as nobody:

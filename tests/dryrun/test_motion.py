@@ -21,8 +21,8 @@ def test_a_rod_waits_for_the_lead_and_then_goes_evenly() -> None:
 
 
 def test_a_rod_turns_midway_from_where_it_is() -> None:
-    """Sent out at 1 s it stands at 0.25 at 1.16 s; sent home then, it goes on for the lead of 60 ms to 0.40 and
-    needs 0.4 x 0.9 s = 0.36 s from there."""
+    """Sent out at 1 s it stands at 0.25 at 1.16 s; sent home then, it goes on for the lead of 60 ms to 0.40
+    and needs 0.4 x 0.9 s = 0.36 s from there."""
     one = Rod(rod())
     one.command(1000, "out")
     cut = one.command(1160, "home")
@@ -92,7 +92,9 @@ def test_a_stroke_that_is_not_even_keeps_its_shape() -> None:
     assert one.position(60_000 + 1_000_000) == 1
 
 
-@given(st.lists(st.tuples(st.integers(1, 700), st.sampled_from(["out", "home", "holds", "vented"])), max_size=25))
+@given(
+    st.lists(st.tuples(st.integers(1, 700), st.sampled_from(["out", "home", "holds", "vented"])), max_size=25)
+)
 def test_a_rod_never_jumps_and_never_leaves_its_stroke(commands: list[tuple[int, str]]) -> None:
     one = Rod(rod(ends=((1, True), (2, False))))
     tick = 0

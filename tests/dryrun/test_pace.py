@@ -39,7 +39,11 @@ def paced(*presses: tuple[float, str], until: int | None = None) -> tuple[Timeli
     time, said, answers = FakeTime(*presses), [], []
     session = Session(setup_of(LUNGE), 7)
     pace = Pace(
-        time, time, lambda happening: said.append((round(time.seconds - 100, 3), happening)), answers.append, until
+        time,
+        time,
+        lambda happening: said.append((round(time.seconds - 100, 3), happening)),
+        answers.append,
+        until,
     )
     return run_paced(session, map_keys(INPUTS), pace), said, answers
 

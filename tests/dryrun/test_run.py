@@ -60,7 +60,9 @@ def test_a_stop_that_is_tripped_at_power_up_keeps_the_board_from_being_armed_and
 
 
 def test_the_same_seed_gives_the_same_run_and_another_one_other_draws() -> None:
-    chancy = lunge(*(step(*words) for words in (("wait_random", 0, 5000), ("set", 1, 1), ("wait", 300), ("set", 1, 0))))
+    chancy = lunge(
+        *(step(*words) for words in (("wait_random", 0, 5000), ("set", 1, 1), ("wait", 300), ("set", 1, 0)))
+    )
     runs = [run(setup_of(chancy), Asked([STEP], seed)) for seed in (7, 7, 2_718_281_828)]
     assert runs[0] == runs[1]
     assert runs[0].edges != runs[2].edges

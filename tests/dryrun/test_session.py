@@ -19,7 +19,8 @@ from tests.dryrun.yards import LUNGE, OUTPUTS, EvenStroke, lunge, rod, setup_of,
 
 
 def stepped(setup: Setup, seed: int, triggers: list[Trigger], ticks: int) -> list[Event]:
-    """The plain way: every tick is run, every sensor asked where the rod is at that tick, nothing foreseen."""
+    """The plain way: every tick is run, every sensor asked where the rod is at that tick, nothing
+    foreseen."""
     program = warmed(setup.program)
     machine = Machine(program, setup.limits, seed)
     spools = {plan.name: Spool(plan) for plan in setup.spools}
@@ -114,8 +115,8 @@ def test_the_lunge_gives_the_edges_of_every_tick_stepped_and_its_sensors_answer(
 
 
 def test_a_step_that_waits_for_the_end_of_a_motion_goes_on_when_the_rod_is_there() -> None:
-    """Trip at 2 s, settled 20 ms later; coil 740 ms after that; 99 % of the stroke at 60 + 396 ms; settled 5 ms
-    later: 3,221 ms. The coil goes off 800 ms after."""
+    """Trip at 2 s, settled 20 ms later; coil 740 ms after that; 99 % of the stroke at 60 + 396 ms; settled 5
+    ms later: 3,221 ms. The coil goes off 800 ms after."""
     session = Session(setup_of(LUNGE), 7)
     session.add_trigger(Trigger("step", 2000, 2200))
     session.advance(9000)
@@ -163,7 +164,9 @@ def test_a_command_to_where_the_rod_stands_is_met() -> None:
     twice = lunge(step("pulse", 1, 200), step("wait", 2000), step("pulse", 1, 200), step("wait", 2000))
     setup = setup_of(twice)
     both = valve(solenoids=2)
-    setup = Setup(setup.program, setup.limits, setup.yard, (SpoolPlan("window.shove", both, 1, 2),), setup.rods)
+    setup = Setup(
+        setup.program, setup.limits, setup.yard, (SpoolPlan("window.shove", both, 1, 2),), setup.rods
+    )
     session = Session(setup, 7)
     session.add_trigger(Trigger("step", 100, 300))
     session.advance(5000)
@@ -243,7 +246,9 @@ def test_two_that_stand_on_a_sensor_hold_it_until_both_have_left() -> None:
     session.add_trigger(Trigger("step", 300, 900))
     session.advance(2000)
     changes = [
-        (event.tick, event.tripped) for event in session.events if isinstance(event, InputChanged) and event.input == 0
+        (event.tick, event.tripped)
+        for event in session.events
+        if isinstance(event, InputChanged) and event.input == 0
     ]
     assert changes == [(120, True), (920, False)]
 

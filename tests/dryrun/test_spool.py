@@ -58,7 +58,9 @@ def test_both_coils_at_once_move_no_double_solenoid() -> None:
     assert one.coils_at(300, False, True) == "home"
 
 
-@pytest.mark.parametrize(("centre", "off"), [("closed", "holds"), ("exhausted", "vented"), ("pressurised", "out")])
+@pytest.mark.parametrize(
+    ("centre", "off"), [("closed", "holds"), ("exhausted", "vented"), ("pressurised", "out")]
+)
 def test_a_valve_with_a_centre_goes_there_without_power(centre: str, off: str) -> None:
     one = spool("5/3", solenoids=2, centre=centre)
     assert one.way == off

@@ -1,4 +1,5 @@
-"""Small yards put together by hand, for tests that need no show text: one valve, one rod, its sensors, a lamp."""
+"""Small yards put together by hand, for tests that need no show text: one valve, one rod, its sensors,
+a lamp."""
 
 from __future__ import annotations
 
@@ -46,7 +47,8 @@ def valve(ports: str = "5/2", **said: object) -> Valve:
 
 def rod(**changed: object) -> RodPlan:
     base: dict[str, object] = {
-        "name": "window.ram", "valve": "window.shove", "starts": 0.0, "answers_us": 20_000, "stroke": even_stroke,
+        "name": "window.ram", "valve": "window.shove", "starts": 0.0, "answers_us": 20_000,
+        "stroke": even_stroke,
     }  # fmt: skip
     return RodPlan(**(base | changed))  # type: ignore[arg-type]
 
@@ -71,10 +73,14 @@ INPUTS = (
 def yard_of(routines: tuple[Routine, ...]) -> Yard:
     names = ("window.lunge", "window.breathing", "bunker.knock")
     infos = tuple(RoutineInfo(i, names[i], routine.idle) for i, routine in enumerate(routines))
-    return Yard("Marrow Lane Signal Box", OUTPUTS, INPUTS, infos, (ClipInfo(0, "window.throat", "growl", 2, 1800),))
+    return Yard(
+        "Marrow Lane Signal Box", OUTPUTS, INPUTS, infos, (ClipInfo(0, "window.throat", "growl", 2, 1800),)
+    )
 
 
-def setup_of(*routines: Routine, heartbeat: int = 0, longest_on: int = 0, plan: RodPlan | None = None) -> Setup:
+def setup_of(
+    *routines: Routine, heartbeat: int = 0, longest_on: int = 0, plan: RodPlan | None = None
+) -> Setup:
     """A doormat beam (settles in 20 ms), a ram with a sensor at each end (5 ms), eyes, a throat, a stop."""
     program = Program(
         board=1,
@@ -95,7 +101,8 @@ def setup_of(*routines: Routine, heartbeat: int = 0, longest_on: int = 0, plan: 
 
 
 LUNGE = lunge(
-    step("fade", 0, 255, 400), step("play", 0), step("wait", 740), step("set", 1, 1), step("await_end", 1, 1, 3000),
+    step("fade", 0, 255, 400), step("play", 0), step("wait", 740), step("set", 1, 1),
+    step("await_end", 1, 1, 3000),
     step("wait", 800), step("set", 1, 0), step("wait", 500), step("fade", 0, 0, 1000), step("wait", 1000),
 )  # fmt: skip
 """Eyes, growl, the ram out 0.74 s later; 0.8 s after its sensor has seen it, home; the eyes fade away."""

@@ -1,4 +1,5 @@
-"""The timeline in the terminal: what is drawn is what happened, within the width, without colour, in ASCII too."""
+"""The timeline in the terminal: what is drawn is what happened, within the width, without colour, in
+ASCII too."""
 
 from __future__ import annotations
 
@@ -30,7 +31,8 @@ def timeline() -> Timeline:
 
 def empty(timeline: Timeline, **changed: object) -> Timeline:
     """The same yard in which nothing happens but what is said."""
-    return replace(timeline, **({"edges": (), "events": (), "tracks": (), "met": ()} | changed))  # type: ignore[arg-type]
+    nothing: dict[str, object] = {"edges": (), "events": (), "tracks": (), "met": ()}
+    return replace(timeline, **(nothing | changed))  # type: ignore[arg-type]
 
 
 def lane(text: str, name: str) -> str:
@@ -87,12 +89,16 @@ def test_a_rod_is_drawn_home_going_out_out_and_going_home(timeline: Timeline) ->
 
 
 def test_a_rod_that_stands_between_and_one_that_turns_within_a_column_are_told_apart() -> None:
-    track = Track("ram", "shove", ((0, 0.0), (400_000, 0.5), (1_000_000, 0.5), (1_100_000, 0.9), (1_200_000, 0.5)), ())
+    track = Track(
+        "ram", "shove", ((0, 0.0), (400_000, 0.5), (1_000_000, 0.5), (1_100_000, 0.9), (1_200_000, 0.5)), ()
+    )
     assert cylinder_lane(track, Scale(0, 2000, 10), ASCII).cells == "//---X----"
 
 
 def test_a_lamp_is_drawn_by_its_level(timeline: Timeline) -> None:
-    still = empty(timeline, edges=(OutputEdge(1000, 0, 255, 1000), OutputEdge(4000, 0, 128), OutputEdge(5000, 0, 0)))
+    still = empty(
+        timeline, edges=(OutputEdge(1000, 0, 255, 1000), OutputEdge(4000, 0, 128), OutputEdge(5000, 0, 0))
+    )
     cells = next(iter(device_lanes(still, Scale(0, 9000, 18), ASCII))).cells
     assert cells == "  5#####55        "
 
@@ -100,7 +106,12 @@ def test_a_lamp_is_drawn_by_its_level(timeline: Timeline) -> None:
 def test_a_blink_shorter_than_a_column_is_still_seen(timeline: Timeline) -> None:
     still = empty(
         timeline,
-        edges=(OutputEdge(4321, 0, 255), OutputEdge(4322, 0, 0), OutputEdge(6001, 1, 255), OutputEdge(6003, 1, 0)),
+        edges=(
+            OutputEdge(4321, 0, 255),
+            OutputEdge(4322, 0, 0),
+            OutputEdge(6001, 1, 255),
+            OutputEdge(6003, 1, 0),
+        ),
     )
     lamp, coil, *_ = device_lanes(still, Scale(0, 9000, 9), ASCII)
     assert lamp.cells.strip() and lamp.cells[4] != " "
@@ -118,7 +129,12 @@ def test_the_two_coils_of_a_valve_share_a_lane_and_differ(timeline: Timeline) ->
         OutputInfo(0, "shove (on)", "shove", Device.COIL, "on", "out0", 0),
         OutputInfo(1, "shove (back on)", "shove", Device.COIL, "back on", "out1", 0),
     )
-    edges = (OutputEdge(1000, 0, 255), OutputEdge(1900, 0, 0), OutputEdge(3000, 1, 255), OutputEdge(3900, 1, 0))
+    edges = (
+        OutputEdge(1000, 0, 255),
+        OutputEdge(1900, 0, 0),
+        OutputEdge(3000, 1, 255),
+        OutputEdge(3900, 1, 0),
+    )
     two = empty(timeline, yard=replace(timeline.yard, outputs=pair), edges=edges)
     (cells,) = [one.cells for one in device_lanes(two, Scale(0, 5000, 5), ASCII)]
     assert cells == " o h "
@@ -134,9 +150,9 @@ def test_scares_show_their_begin_end_kill_and_skip(timeline: Timeline) -> None:
 def test_a_clip_carries_its_name_where_there_is_room(timeline: Timeline) -> None:
     assert "<growl" in draw_timeline(timeline, View(ascii_only=True))
     cut = empty(timeline, events=(ClipStarted(1000, 0), ClipSilenced(1500, 0)))
-    assert next(one.cells for one in device_lanes(cut, Scale(0, 2000, 20), ASCII) if one.kind == "speaker") == (
-        " " * 10 + "<grox" + " " * 5
-    )
+    assert next(
+        one.cells for one in device_lanes(cut, Scale(0, 2000, 20), ASCII) if one.kind == "speaker"
+    ) == (" " * 10 + "<grox" + " " * 5)
 
 
 def test_a_sensor_that_sees_the_rod_at_rest_is_tripped_from_the_start(timeline: Timeline) -> None:

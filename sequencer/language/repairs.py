@@ -239,6 +239,7 @@ class _Search:
 
     def candidates(self) -> Iterator[Repair]:
         yield from self._colon_at_end()
+        yield from self._quotes()
         for index in range(min(self.at + 1, len(self.pieces))):
             far = min(self.at - index, 5) * 0.12
             yield from self._taken_out(index, far)
@@ -262,6 +263,18 @@ class _Search:
     def _colon_at_end(self) -> Iterator[Repair]:
         if self.block and self.start not in _WITHOUT_COLON and not self.text.endswith(":"):
             yield Repair("put a colon at the end", len(self.text), len(self.text), ":", 1.0, sure=True)
+
+    def _quotes(self) -> Iterator[Repair]:
+        """A quote that does not close, or a title and a file name without any."""
+        text = self.text
+        if text.count('"') % 2:
+            colon = len(text) - 1 if text.endswith(":") else len(text)
+            yield Repair("close the quotes", colon, colon, '"', 1.0)
+            for begin, end in self.pieces[self.at :]:
+                yield Repair("close the quotes", end, end, '"', 2.0 + begin / 1000)
+        elif self.start in ("show_line", "use_line") and len(self.pieces) > 1 and '"' not in text:
+            begin = self.pieces[1][0]
+            yield Repair("put it in quotes", begin, len(text), f'"{text[begin:]}"', 1.0)
 
     def _taken_out(self, index: int, far: float) -> Iterator[Repair]:
         begin, end = self.pieces[index]

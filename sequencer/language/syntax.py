@@ -11,12 +11,40 @@ from sequencer.findings import Rule
 from sequencer.language import rules
 from sequencer.language.lines import Line
 
-_WORD = re.compile(r'"[^"]*"|[^\W\d]\w*(?:\.[^\W\d]\w*)*|\d[\d./-]*|%|\S')
+_WORD = re.compile(r'"[^"]*"|[^\W\d]\w*(?:\.[^\W\d]\w*)*|\d[\d./-]*|\S')
 _HUMAN = {
     "WORD": "a name", "NUMBER": "a number", "QUANTITY": "a quantity with its unit", "STRING": 'a text in "quotes"',
     "CLOCK": "a time of day", "ORDINAL": "a count such as `3rd`", "$END": "the end of the line",
     "COLON": "`:`", "COMMA": "`,`", "PLUS": "`+`", "EQUAL": "`=`",
 }
+_ANY_VALUE = frozenset(("WORD", "NUMBER", "QUANTITY", "STRING", "CLOCK"))
+_AMOUNT = frozenset(("WORD", "NUMBER", "QUANTITY"))
+# What each kind of line is called, and one that is right. The names are those of the shows of this project.
+FORMS = {
+    "show_line": ("The first line of a show", 'show "Marrow Lane"'),
+    "use_line": ("A line that takes in a file", 'use "yard.rig.show"'),
+    "let_line": ("A line that names a quantity", "let beat = 462 ms"),
+    "night_line": ("The night", "night:"),
+    "part_line": ("A part", "lamp eyes: on box pwm1"),
+    "phrases_line": ("A line of properties", "bore 1-1/2 in, stroke 12 in"),
+    "scare_line": ("A scare", "scare lunge on step trips:"),
+    "idle_line": ("An idle", "idle breathing:"),
+    "gesture_line": ("A gesture", "gesture rattle of who with n:"),
+    "policy_line": ("A line that says how a scare starts anew", "while running ignore"),
+    "cue_line": ("A cue", "1.2 s: eyes on"),
+    "arm_line": ("A line of `pick one:`", "3 of 4: eyes on"),
+    "otherwise_line": ("The other branch", "otherwise: eyes off"),
+    "stop_line": ("The safe state", "stop on mushroom trips: ram retracts"),
+    "never_line": ("A line that forbids", "never: ram out while lid home"),
+    "at_most_line": ("A line that limits", "at most 3 of ram, lever, drum, lid extending"),
+}
+
+# Cue lines have many forms; the word that is there tells which was meant.
+_CUE_FORMS = (
+    ("when", "when ram_home trips, or after 2 s: eyes on"), ("repeat", "2 s: repeat 4 times every 250 ms:"),
+    ("pick", "2 s: pick one:"), ("if", "2 s: if mat tripped:"), ("every", "2 s: every 3rd run:"),
+    ("then", "then +200 ms: eyes off"), ("+", "+800 ms: ram retracts"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,20 +56,31 @@ class Fault:
 
 
 def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
-    """The place where reading stuck and a sentence about it."""
+    """The place where reading stuck and what to say about it."""
     begin, end, expected = _stuck_at(line.text, error)
     found = line.text[begin:end]
-    before = line.text[:begin].rstrip()
+    before = _last_words(line.text[:begin])
     if line.text.count('"') % 2 and begin >= line.text.rfind('"'):
         opened = line.text.rfind('"')
         return Fault(rules.OPEN_QUOTE, opened, len(line.text), "These quotes do not close before the line ends.")
-    wanted = _wanted(expected)
-    after = f"after `{_last_words(before)}` " if before else ""
     if "COLON" in expected and not found:
-        return Fault(rules.MISSING_COLON, begin, end, f"A colon is missing {after}here.".replace("  ", " "))
+        return Fault(rules.MISSING_COLON, begin, end, f"A colon is missing after `{before}`. {_form(start, line.text)}")
+    due = _due(expected)
     if not found:
-        return Fault(rules.SYNTAX, begin, end, f"The line ends too early: {after}comes {wanted}.")
-    return Fault(rules.SYNTAX, begin, end, f"`{found}` cannot stand here: {after}comes {wanted}.")
+        sentence = f"The line ends after `{before}`, where {due} is due."
+    elif before:
+        sentence = f"After `{before}` comes {due}, not `{found}`."
+    else:
+        sentence = f"The line starts with `{found}`, where {due} is due."
+    return Fault(rules.SYNTAX, begin, end, f"{sentence} {_form(start, line.text)}")
+
+
+def _form(start: str, text: str) -> str:
+    what, example = FORMS[start]
+    if start == "cue_line":
+        words = re.findall(r"[^\W\d]\w*|\+", text)
+        example = next((form for word, form in _CUE_FORMS if word in words), example)
+    return f"{what} reads `{example}`."
 
 
 def _stuck_at(text: str, error: UnexpectedInput) -> tuple[int, int, set[str]]:
@@ -59,14 +98,22 @@ def _stuck_at(text: str, error: UnexpectedInput) -> tuple[int, int, set[str]]:
     return len(text), len(text), set()
 
 
-def _wanted(expected: set[str]) -> str:
-    words = sorted({_HUMAN.get(name, f"`{name.lower()}`") for name in expected if not name.startswith("__")})
+def _due(expected: set[str]) -> str:
+    """The things that may stand at a place, in words; what stands nearly everywhere is said shortly."""
+    names = {name for name in expected if not name.startswith("__")}
+    words: list[str] = []
+    for kinds, said in ((_ANY_VALUE, "a word or a value"), (_AMOUNT, "an amount such as `1.2 s`")):
+        if kinds <= names:
+            words.append(said)
+            names -= kinds
+    words += sorted((_HUMAN.get(name, f"`{name.lower()}`") for name in names), key=lambda word: (word[0] != "`", word))
     if not words:
         return "something else"
     if len(words) > 6:
-        words = [*words[:6], "more"]
+        words = [*words[:6], "the like"]
     return " or ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
 
 
 def _last_words(before: str) -> str:
-    return " ".join(before.split()[-2:])
+    """The last two words, a text in quotes counting as one."""
+    return " ".join(re.findall(r'"[^"]*"|\S+', before)[-2:])

@@ -15,6 +15,7 @@ from sequencer.findings import Edit, Finding
 from sequencer.language.lines import read_lines, strip_comment
 
 KINDS = ("delete", "double", "swap", "typo", "junk", "replace")
+KNOWN = frozenset(", : = + % times of to at most or and on every running tripped while until extending fewer than".split())
 JUNK = ("@", ";", "?", "xyzzy", "!", "99", "&", "(", "]", "~", "\\", "$", "{", "'")
 _TOKEN = re.compile(r'"[^"]*"|\d{1,2}:\d\d(?!\w)|\d+(?:st|nd|rd|th)(?!\w)|\d+-\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|[^\W\d][\w./]*|\S')
 _BREAK = re.compile(r"(\r\n|\n|\r)")
@@ -81,7 +82,7 @@ def slip(text: str, rng: random.Random, lines: Iterable[int] | None = None) -> S
     right = set(logical[number])
     if class_of(token) == "word":
         right |= {n for n in logical if re.search(rf"(?<!\w){re.escape(token)}(?!\w)", strip_comment(rows[2 * n - 2]))}
-    tells = kind in ("double", "swap", "typo", "junk") or (kind == "delete" and token in ",:=")
+    tells = kind in ("double", "swap", "typo", "junk") or (kind == "delete" and token in KNOWN)
     return Slip(kind, "".join(rows), frozenset(right), number, code, changed, token, tells)
 
 

@@ -74,7 +74,8 @@ def _measured(root: str, name: str) -> ClipFile:
             return ClipFile(name, trouble="is no WAV, MP3 or OGG file by its name")
         size = os.path.getsize(path)
         if size > LARGEST_BYTES:
-            return ClipFile(name, trouble=f"has {size // 10**6} MB, more than the {LARGEST_BYTES // 10**6} MB of a clip")
+            most = LARGEST_BYTES // 10**6
+            return ClipFile(name, trouble=f"has {size // 10**6} MB, more than the {most} MB of a clip")
         with open(path, "rb") as file:
             return _length_of(name, file, size)
     except PermissionError as why:

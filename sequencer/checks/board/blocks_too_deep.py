@@ -19,8 +19,8 @@ def _nested(depth: int) -> str:
 
 RULE = Rule(
     "B003", "blocks too deep for the board",
-    "For every repeat that is open the board keeps a count and a time, and it has room for few. A gesture counts as well "
-    "where its lines hold a repeat.",
+    "For every repeat that is open the board keeps a count and a time, and it has room for few. A gesture counts as "
+    "well where its lines hold a repeat.",
     failing=_nested(5), mended=_nested(3), source="the profiles of the boards, sequencer/board/profiles",
 )
 NEEDS = ("compiled", "profile")

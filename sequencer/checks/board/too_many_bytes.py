@@ -18,8 +18,8 @@ _USES = "scare storm every 10 min to 12 min:\n" + "".join(f"    {3 * n} s: stutt
 
 RULE = Rule(
     "B001", "a program too large for the board",
-    "The board keeps the program in a memory that survives a power cut, twice, so that an upload that breaks off leaves "
-    "the old one whole. A gesture is written in anew at each use; a repeat costs its lines once.",
+    "The board keeps the program in a memory that survives a power cut, twice, so that an upload that breaks off "
+    "leaves the old one whole. A gesture is written in anew at each use; a repeat costs its lines once.",
     failing=LAMP + _GESTURE + _USES, mended=LAMP + _GESTURE + "".join(_USES.splitlines(keepends=True)[:3]),
     source="the profiles of the boards, sequencer/board/profiles",
 )

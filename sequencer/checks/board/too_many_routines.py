@@ -9,7 +9,8 @@ from sequencer.checks.examples import LAMP
 from sequencer.checks.facts import Facts
 from sequencer.findings import Finding, Rule
 
-_MANY = "".join(f"scare wink_{n} every {n + 1} min to {n + 2} min:\n    0 s: eyes flashes 2 Hz for 1 s\n" for n in range(24))
+_MANY = "".join(f"scare wink_{n} every {n + 1} min to {n + 2} min:\n    0 s: eyes flashes 2 Hz for 1 s\n"
+                for n in range(24))
 
 RULE = Rule(
     "B002", "too many scares and idles",

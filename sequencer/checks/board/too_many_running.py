@@ -20,8 +20,8 @@ def _idles(count: int) -> str:
 
 RULE = Rule(
     "B005", "more at the same time than the board runs",
-    "A board runs a few scares and idles side by side. A start that finds no room is lost, and the log of the board says "
-    "so.",
+    "A board runs a few scares and idles side by side. A start that finds no room is lost, and the log of the board "
+    "says so.",
     failing=_idles(9), mended=_idles(8), severity=Severity.WARNING,
     source="the profiles of the boards, sequencer/board/profiles",
 )

@@ -16,8 +16,8 @@ _HEAD = "scare blaze every 1 min to 2 min:\n"
 
 RULE = Rule(
     "B004", "too much in one moment",
-    "In every millisecond the board takes a few steps of each scare, so that all outputs are on time. What is written at "
-    "one time beyond that must be spread over a few milliseconds, which nobody can see.",
+    "In every millisecond the board takes a few steps of each scare, so that all outputs are on time. What is "
+    "written at one time beyond that must be spread over a few milliseconds, which nobody can see.",
     failing=_LAMPS + _HEAD + f"    0 s: {', '.join(_ON)}\n    2 s: l0 off\n",
     mended=_LAMPS + _HEAD + f"    0 s: {', '.join(_ON[:6])}\n    +2 ms: {', '.join(_ON[6:])}\n    2 s: l0 off\n",
     source="the profiles of the boards, sequencer/board/profiles; measured on the board's processor",
@@ -35,6 +35,7 @@ def find(facts: Facts) -> Iterator[Finding]:
         routine = facts.plan.routines[number].routine
         spans = Counter(source.span for source in facts.compiled.sources[number])
         busiest = spans.most_common(1)[0][0] if spans else routine.span
-        message = (f"In {routine.word} `{routine.name}` {flow.most_steps_in_a_tick} steps can fall into one millisecond, "
-                   f"and {facts.profile.name} takes {most}; put some of them on a line of their own at `+2 ms`.")
+        message = (f"In {routine.word} `{routine.name}` {flow.most_steps_in_a_tick} steps can fall into one "
+                   f"millisecond, and {facts.profile.name} takes {most}; put some of them on a line of their own at "
+                   "`+2 ms`.")
         yield RULE.at(busiest, message)

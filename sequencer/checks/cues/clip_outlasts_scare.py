@@ -33,6 +33,6 @@ def find(facts: Facts) -> Iterator[Finding]:
         longest = max(plays, key=lambda moment: moment.ends_us[1])
         rest_us = longest.ends_us[1] - max(others)
         if rest_us >= LEAST_US and longest.ends_us[1] >= 2 * max(others):
-            message = (f"This sound ends at {say_time(longest.ends_us[1])}, {say_time(rest_us)} after everything else of "
-                       f"`{routine.routine.name}`, which runs so long and does not start again meanwhile.")
+            message = (f"This sound ends at {say_time(longest.ends_us[1])}, {say_time(rest_us)} after everything "
+                       f"else of `{routine.routine.name}`, which runs so long and does not start again meanwhile.")
             yield RULE.at(longest.span, message)

@@ -38,7 +38,8 @@ def find(facts: Facts) -> Iterator[Finding]:
                     gap, clip = one.gap_us[0], one.first.drive.clip
                     when = "at the same moment" if gap <= 0 else f"{say_time(gap)} after it began"
                     message = f"This cuts off `{clip}` {when}, and it lasts {say_time(lasts)}{on_path(one.second)}."
-                    yield RULE.at(one.second.span, message, labels=(Label(one.first.span, "the sound that is cut off"),))
+                    label = Label(one.first.span, "the sound that is cut off")
+                    yield RULE.at(one.second.span, message, labels=(label,))
 
 
 def _players(show: Show) -> tuple[PinName, ...]:

@@ -14,8 +14,8 @@ from sequencer.units import say_time
 
 RULE = Rule(
     "T003", "a motion cut short",
-    "The next command comes before the cylinder has arrived. It turns round somewhere on the way, and every time that "
-    "follows hangs on where. A jab that is meant to be short is better asked for as `extends for`.",
+    "The next command comes before the cylinder has arrived. It turns round somewhere on the way, and every time "
+    "that follows hangs on where. A jab that is meant to be short is better asked for as `extends for`.",
     failing=changed(LUNGE, ("2 s: ram retracts", "300 ms: ram retracts")), mended=LUNGE, severity=Severity.WARNING,
     source="the travel times of the air model, or those measured on the prop",
 )

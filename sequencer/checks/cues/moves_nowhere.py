@@ -12,8 +12,8 @@ from sequencer.schedule.plan import Moment
 
 RULE = Rule(
     "T001", "a command that moves nothing",
-    "A cylinder that is out does not extend. Mostly a line that was to bring it back is missing, or stands in another "
-    "branch.",
+    "A cylinder that is out does not extend. Mostly a line that was to bring it back is missing, or stands in "
+    "another branch.",
     failing=changed(LUNGE, ("2 s: ram retracts", "2 s: ram extends")), mended=LUNGE, severity=Severity.WARNING,
 )
 NEEDS = ("plan",)

@@ -23,8 +23,8 @@ stop on mushroom'''), ("sensor step ", "sensor rope like push_button: on box in2
 
 RULE = Rule(
     "T004", "two drive one output",
-    "Scares run side by side. Where two of them write one output the last to write wins, line by line, so neither does "
-    "what it says. An idle gives way to the scares of its prop and is not meant here.",
+    "Scares run side by side. Where two of them write one output the last to write wins, line by line, so neither "
+    "does what it says. An idle gives way to the scares of its prop and is not meant here.",
     failing=_TWO,
     mended=changed(_TWO, ("0 s: eyes on\n        1 s: eyes off", "0 s: nose on\n        1 s: nose off"),
                    ("    lamp eyes: on box pwm0\n", "    lamp eyes: on box pwm0\n    lamp nose: on box pwm1\n")),
@@ -70,12 +70,13 @@ def _clashing(plan: Plan, writers: list[Writer]) -> list[Writer]:
 
 def _finding(outputs: list[list[Writer]]) -> Finding:
     writers = outputs[0]
+    both = "both" if len(writers) == 2 else "all"
     names = [f"`{planned.routine.name}`" for planned, _ in writers]
-    named = listed(names) if len(names) <= MOST_NAMED else f"{', '.join(names[:MOST_NAMED])} and {len(names) - MOST_NAMED} more"
-    both = "both" if len(names) == 2 else "all"
+    if len(names) > MOST_NAMED:
+        names = [*names[:MOST_NAMED], f"{len(names) - MOST_NAMED} more"]
     more = f" and {counted(len(outputs) - 1, 'more output')}" if len(outputs) > 1 else ""
-    message = (f"{named} can run at the same time and {both} drive `{writers[-1][1][0].who}`{more}; the last to write "
-               "wins. Put them into one, or let one start the other.")
+    message = (f"{listed(names)} can run at the same time and {both} drive `{writers[-1][1][0].who}`{more}; the last to "
+               "write wins. Put them into one, or let one start the other.")
     labels = [Label(actions[0].span, f"`{planned.routine.name}` drives it here")
               for planned, actions in writers[:MOST_NAMED]]
     return RULE.at(writers[-1][0].routine.span, message, labels=labels)

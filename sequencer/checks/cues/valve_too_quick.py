@@ -14,8 +14,8 @@ from sequencer.units import say
 
 RULE = Rule(
     "T002", "a valve switched faster than it can follow",
-    "A valve needs its response time and the time its spool takes. Switched back sooner it opens partly or not at all, "
-    "and what the cylinder does then is not known to anybody.",
+    "A valve needs its response time and the time its spool takes. Switched back sooner it opens partly or not at "
+    "all, and what the cylinder does then is not known to anybody.",
     failing=changed(LUNGE, ("2 s: ram retracts", "10 ms: ram retracts")), mended=LUNGE, severity=Severity.WARNING,
     source="the times of the valve itself (`responds`, `releases`, `shifts over`); from its data sheet, or the shelf",
 )
@@ -45,8 +45,8 @@ def find(facts: Facts) -> Iterator[Finding]:
                 in_ms = valve.responds
                 gap = say(one.gap_us[0] / 1e6, in_ms)
                 again = "at the same moment" if one.gap_us[0] <= 0 else f"{gap} later"
-                message = (f"`{name}` is switched and switched back {again}, and needs {say(needs / 1e6, in_ms)} to come "
-                           f"over{on_path(one.second)}.")
+                message = (f"`{name}` is switched and switched back {again}, and needs {say(needs / 1e6, in_ms)} to "
+                           f"come over{on_path(one.second)}.")
                 labels = () if one.own_end else (Label(one.first.span, "switched here"),)
                 yield RULE.at(one.second.span, message, labels=labels)
 

@@ -14,8 +14,8 @@ _LINE = changed(LUNGE, ("manifold bench on shed: ports 4\n",
 
 RULE = Rule(
     "R019", "air that goes in a ring",
-    "Air comes from a compressor over lines and manifolds. Where they feed each other no compressor is at the end, and "
-    "there is no pressure to reckon with.",
+    "Air comes from a compressor over lines and manifolds. Where they feed each other no compressor is at the end, "
+    "and there is no pressure to reckon with.",
     failing=changed(_LINE, ("yard from shed", "yard from bench")), mended=_LINE,
 )
 

@@ -15,8 +15,8 @@ _FADES = changed(LAMP, ("2 s: eyes off", "2 s: eyes to 0 % over 1 s"))
 
 RULE = Rule(
     "R007", "a fade on a pin that only switches",
-    "Only the pins called `pwm` have levels between off and on. On any other pin a fade would be a jump at some moment "
-    "that nobody has chosen.",
+    "Only the pins called `pwm` have levels between off and on. On any other pin a fade would be a jump at some "
+    "moment that nobody has chosen.",
     failing=changed(_FADES, ("on box pwm0", "on box out0")), mended=_FADES,
     source="the profiles of the boards, sequencer/board/profiles",
 )

@@ -23,8 +23,9 @@ FLICKER_A_SECOND = 20
 
 RULE = Rule(
     "R016", "flashes faster than three a second",
-    "Fast flashing can bring on a seizure, most often in young people and in the dark, where one lamp lights all that is "
-    "seen. A lamp that fills only a small part of what a guest sees counts for less; nothing here knows how large it is.",
+    "Fast flashing can bring on a seizure, most often in young people and in the dark, where one lamp lights all "
+    "that is seen. A lamp that fills only a small part of what a guest sees counts for less; nothing here "
+    "knows how large it is.",
     failing=changed(LAMP, ("0 s: eyes on", "0 s: eyes flashes 8 Hz for 2 s")),
     mended=changed(LAMP, ("0 s: eyes on", "0 s: eyes flashes 2 Hz for 2 s")),
     severity=Severity.WARNING, source="WCAG 2.2, success criterion 2.3.1: three flashes or fewer in any one second",

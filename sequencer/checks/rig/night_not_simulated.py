@@ -21,5 +21,6 @@ RULE = Rule(
 def find(facts: Facts) -> Iterator[Finding]:
     night = facts.show.night
     if night is not None:
-        message = f"Not yet simulated: an evening of {night.groups_per_hour:g} groups an hour is read, and not played through."
+        message = (f"Not yet simulated: an evening of {night.groups_per_hour:g} groups an hour is read, and not played "
+                   "through.")
         yield RULE.at(night.span, message)

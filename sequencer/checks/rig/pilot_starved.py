@@ -12,8 +12,8 @@ from sequencer.rig.valve import Valve
 
 RULE = Rule(
     "R020", "too little pressure to shift the valve",
-    "A pilot-operated valve is shifted by the air it is fed with. Below its least pressure it clicks and does not move, "
-    "or moves halfway and leaks.",
+    "A pilot-operated valve is shifted by the air it is fed with. Below its least pressure it clicks and does not "
+    "move, or moves halfway and leaks.",
     failing=changed(LUNGE, ("regulator 60 psi", "regulator 20 psi")), mended=LUNGE, severity=Severity.WARNING,
     source="the least pressure that the valve's own data give; 20 to 40 psi is usual (from memory)",
 )
@@ -27,7 +27,7 @@ def find(facts: Facts) -> Iterator[Finding]:
         if valve.pilot is None or prop is None or not isinstance(prop.part, Prop) or prop.part.regulator is None:
             continue
         if prop.part.regulator.si < valve.pilot.si:
-            message = (f"`{valve.name}` needs at least {valve.pilot} to shift, and the regulator of `{prop.part.name}` "
-                       f"is at {prop.part.regulator}.")
+            message = (f"`{valve.name}` needs at least {valve.pilot} to shift, and the regulator of "
+                       f"`{prop.part.name}` is at {prop.part.regulator}.")
             label = Label(placed.at("pilot"), "this valve")
             yield RULE.at(prop.at("regulator"), message, labels=(label,))

@@ -24,6 +24,6 @@ def find(facts: Facts) -> Iterator[Finding]:
     for placed in facts.show.of_kind("prop"):
         assert isinstance(placed.part, Prop)
         if placed.part.reach is None and placed.part.name in moving:
-            message = (f"Can anybody reach `{placed.part.name}` where it moves? Write `reach none`, `reach fenced` or "
-                       "`reach possible`.")
+            message = (f"Can anybody reach `{placed.part.name}` where it moves? Write `reach none`, `reach fenced` "
+                       "or `reach possible`.")
             yield RULE.at(placed.span, message)

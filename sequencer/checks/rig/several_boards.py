@@ -20,6 +20,6 @@ def find(facts: Facts) -> Iterator[Finding]:
     first, *others = facts.show.of_kind("board") or (None,)
     for other in others:
         assert first is not None
-        message = (f"`{other.part.name}` is a second board beside `{first.part.name}`; a show runs on one: put all on "
-                   "a larger board, or write a show for each.")
+        message = (f"`{other.part.name}` is a second board beside `{first.part.name}`; a show runs on one: put all "
+                   "on a larger board, or write a show for each.")
         yield RULE.at(other.span, message, labels=(Label(first.span, "the first board"),))

@@ -22,7 +22,8 @@ RULE = Rule(
     "How long a clip plays is read from its file: `then` waits for it, and the board holds the output that plays it "
     "for so long. A clip without a length is not played, and where a `then` would wait for it the line behind would "
     "come at once.",
-    failing=_SPEAKER + _SCARE, mended=BOARD + "lamp horn: on box out0\nscare ring every 1 min to 2 min:\n    0 s: horn on\n",
+    failing=_SPEAKER + _SCARE,
+    mended=BOARD + "lamp horn: on box out0\nscare ring every 1 min to 2 min:\n    0 s: horn on\n",
     severity=Severity.WARNING,
 )
 

@@ -63,7 +63,7 @@ ROUTINE_ROW = (
     Part(
         "policy",
         1,
-        "bits 0-1 while running: 0 ignore, 1 restart, 2 once more; bit 2 idle; bit 3 own clock; bits 4-7 rank",
+        "bits 0-1 running: 0 ignore, 1 restart, 2 once more; bit 2 idle; bit 3 own clock; bits 4-7 rank",
     ),
     Part("group", 1, "prop number; 255: whole yard"),
     Part("blocked", 1, "input that refuses a start while tripped; 255: none"),

@@ -8,21 +8,12 @@ beside.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from sequencer.steps.decode import decode
 from sequencer.steps.encode import step_places
 from sequencer.steps.flow import Flow, StepFlow, flow_of
-from sequencer.steps.program import (
-    ON,
-    TICKS_PER_SECOND,
-    WHOLE_YARD,
-    Edge,
-    Program,
-    Routine,
-    Step,
-    WhileRunning,
-)
+from sequencer.steps.listing_tables import Names, name_of, percent, seconds, table_lines
+from sequencer.steps.program import WHOLE_YARD, Edge, Program, Routine, Step, WhileRunning
 from sequencer.steps.table import BY_NAME, Kind, argument_fault
 
 SourceMap = tuple[tuple[tuple[int, str], ...], ...]
@@ -35,35 +26,11 @@ _POLICIES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Names:
-    """What people call the outputs, inputs, routines and clips, by index."""
-
-    outputs: tuple[str, ...]
-    inputs: tuple[str, ...]
-    routines: tuple[str, ...]
-    clips: tuple[str, ...]
-
-    @staticmethod
-    def numbered(program: Program) -> Names:
-        """Names for a program of which only the bytes are known: output 0, input 0, ..."""
-
-        def made(word: str, items: tuple[object, ...]) -> tuple[str, ...]:
-            return tuple(f"{word} {i}" for i in range(len(items)))
-
-        return Names(
-            made("output", program.outputs),
-            made("input", program.inputs),
-            made("routine", program.routines),
-            made("clip", program.clips),
-        )
-
-
 def listing(program: Program, names: Names | None = None, source: SourceMap | None = None) -> str:
     """The program as text. Raises CannotEncode for one that has no bytes."""
     names = names or Names.numbered(program)
     places = step_places(program)
-    blocks = [_head(program)]
+    blocks = ["\n".join([_head(program), *table_lines(program, names)])]
     for number, routine in enumerate(program.routines):
         lines = _routine_lines(routine, places[number], names, source[number] if source else None)
         blocks.append("\n".join([_routine_head(routine, number, names), *lines]))
@@ -91,15 +58,6 @@ def sentence(made: Step, names: Names, skip_to: str | None = None) -> str:
     return row.listing.format(**words)
 
 
-def seconds(ticks: int) -> str:
-    """Ticks as seconds with all their digits.
-
-    >>> seconds(400)
-    '0.400 s'
-    """
-    return f"{ticks // TICKS_PER_SECOND}.{ticks % TICKS_PER_SECOND:03d} s"
-
-
 def _word(kind: Kind, value: int, names: Names, skip_to: str | None) -> str:
     named = {
         Kind.OUTPUT: names.outputs,
@@ -108,7 +66,7 @@ def _word(kind: Kind, value: int, names: Names, skip_to: str | None) -> str:
         Kind.CLIP: names.clips,
     }
     if kind in named:
-        return _name(named[kind], kind.word, value)
+        return name_of(named[kind], kind.word, value)
     return _PLAIN_WORDS.get(kind, str)(value) if kind is not Kind.SKIP else f"skip {_target(value, skip_to)}"
 
 
@@ -116,14 +74,10 @@ _PLAIN_WORDS: dict[Kind, Callable[[int], str]] = {
     Kind.TICKS: seconds,
     Kind.SOME_TICKS: seconds,
     Kind.FADE_TICKS: seconds,
-    Kind.LEVEL: lambda level: f"{level * 100 / ON:.0f} %",
+    Kind.LEVEL: percent,
     Kind.ON: lambda on: "on" if on else "off",
     Kind.TRIPPED: lambda tripped: "tripped" if tripped else "clear",
 }
-
-
-def _name(names: tuple[str, ...], word: str, index: int) -> str:
-    return names[index] if index < len(names) else f"{word} {index}"
 
 
 def _target(steps: int, skip_to: str | None) -> str:
@@ -149,17 +103,17 @@ def _routine_head(routine: Routine, number: int, names: Names) -> str:
     if routine.rest:
         facts.append(f"rests {seconds(routine.rest)}")
     if routine.blocked_while is not None:
-        facts.append(f"not while {_name(names.inputs, 'input', routine.blocked_while)} is tripped")
+        facts.append(f"not while {name_of(names.inputs, 'input', routine.blocked_while)} is tripped")
     facts.append("whole yard" if routine.group == WHOLE_YARD else f"prop {routine.group}")
     facts.append(f"rank {routine.rank}")
-    return f"{_name(names.routines, 'routine', number)} (routine {number}): {'; '.join(facts)}"
+    return f"{name_of(names.routines, 'routine', number)} (routine {number}): {'; '.join(facts)}"
 
 
 def _starts(routine: Routine, names: Names) -> str:
     if routine.idle:
         return "idle"
     causes = [
-        f"{_name(names.inputs, 'input', start.input)} {'trips' if start.edge is Edge.TRIPS else 'clears'}"
+        f"{name_of(names.inputs, 'input', start.input)} {'trips' if start.edge is Edge.TRIPS else 'clears'}"
         for start in routine.starts
     ]
     if routine.every is not None:

@@ -177,6 +177,6 @@ def _room(flow: Flow, number: int, limits: Limits) -> Iterator[Problem]:
         )
     if flow.most_steps_in_a_tick > limits.steps_per_tick:
         yield Problem(
-            f"{flow.most_steps_in_a_tick} steps can fall into a tick, and the board takes {limits.steps_per_tick}",
+            f"{flow.most_steps_in_a_tick} steps can fall into a tick; the board takes {limits.steps_per_tick}",
             number,
         )

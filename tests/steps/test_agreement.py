@@ -9,7 +9,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sequencer.steps import Limits, Machine, Output, OutputEdge
+from sequencer.steps import (
+    BadProgram,
+    Limits,
+    Machine,
+    Mode,
+    Output,
+    OutputEdge,
+    decode,
+    encode,
+    layout,
+    verify,
+)
 from sequencer.steps.effects import Fade, Flash, Flicker, Hold, Pulse, Ramp
 from sequencer.steps.outputs import Outputs, Write
 from sequencer.steps.random32 import Random32
@@ -83,9 +94,33 @@ def test_random_stories_bring_up_every_event_and_reason() -> None:
     assert seen >= {
         "OutputEdge", "Started", "Skipped", "Ended", "Killed", "ModeChanged", "Fault", "InputChanged",
         "ClipStarted", "ClipEnded", "ClipSilenced", "RUNNING", "PENDING", "RESTING", "BLOCKED", "WARMING_UP",
-        "NO_SLOT", "TWICE", "LONGEST_ON", "EXCLUSION", "END_NOT_REACHED", "LINK_LOST", "TRIGGER", "EVERY", "STEP",
+        "NO_SLOT", "TWICE", "LONGEST_ON", "EXCLUSION", "END_NOT_REACHED", "LINK_LOST", "TRIGGER", "EVERY",
+        "STEP",
         "IDLE", "ONCE_MORE", "RESTART", "GIVES_WAY", "SLOT_NEEDED", "BY_HAND", "STOP_INPUT", "ALARM_INPUT",
     }  # fmt: skip
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.integers(0, 30), st.data())
+def test_whatever_verifies_runs(seed: int, data: st.DataObject) -> None:
+    """Damaged images that still decode and verify run without a fault of the rules' own, and stop when told to."""
+    limits = limits_for(seed)
+    image = bytearray(encode(random_program(random.Random(seed), limits)))
+    for _ in range(data.draw(st.integers(1, 6))):
+        image[data.draw(st.integers(layout.HEADER_SIZE, len(image) - 1))] = data.draw(st.integers(0, 255))
+    image[layout.CRC_AT : layout.HEADER_SIZE] = layout.image_crc(bytes(image)).to_bytes(4, "little")
+    try:
+        program = decode(bytes(image))
+    except BadProgram:
+        return
+    if verify(program, limits):
+        return
+    machine = Machine(program, limits, seed)
+    tell(machine, random_story(random.Random(seed), program, 1500), 2000)
+    machine.disarm()
+    machine.advance(2001)
+    if machine.mode is Mode.DISARMED:
+        assert machine.levels() == tuple(output.safe for output in program.outputs)
 
 
 @dataclass

@@ -99,7 +99,7 @@ def _has_stop(program: Program) -> bool:
 
 
 def _flash(board: Board, load: _Load, backup: Path | None, quiet: bool) -> FlashReport:
-    from sequencer.board.errors import BadImage
+    from sequencer.board.errors import BadImage, WrongBoardKind
     from sequencer.board.flash import flash
     from sequencer.board.profiles import profile_by_kind
 
@@ -107,8 +107,14 @@ def _flash(board: Board, load: _Load, backup: Path | None, quiet: bool) -> Flash
     if profile is None:
         raise BadImage(f"it is for a board of kind {load.program.board}, which this version does not know")
     backup = backup or _backup_path(board.link.state())
-    with ProgressLine("Loading and reading back", quiet) as progress:
-        return flash(board.link, load.image, profile, progress, backup)
+    try:
+        with ProgressLine("Loading and reading back", quiet) as progress:
+            return flash(board.link, load.image, profile, progress, backup)
+    except WrongBoardKind as fault:
+        if board.is_virtual:
+            url = f"virtual://{profile.name}?board={profile.name}"
+            fault.add_note(f'A virtual board of the right kind comes with --port "{url}".')
+        raise
 
 
 def _backup_path(state: BoardState) -> Path:

@@ -49,6 +49,7 @@ def report(fault: BaseException, voice: Voice) -> int:
         _let_go_of_stdout()
         return PIPE_CLOSED
     sentence, code = words(fault)
+    sentence = " ".join([sentence, *getattr(fault, "__notes__", ())])
     _say(fault, sentence, voice)
     return code
 

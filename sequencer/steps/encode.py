@@ -42,8 +42,7 @@ def encode(program: Program) -> bytes:
 
 
 def step_places(program: Program) -> tuple[tuple[tuple[int, bytes], ...], ...]:
-    """For each routine, for each step, its offset in the image and its bytes. Raises CannotEncode as encode
-    does."""
+    """For each routine and step, its offset in the image and its bytes. Raises CannotEncode."""
     at = _bodies_at(program)
     places = []
     for number, routine in enumerate(program.routines):

@@ -126,8 +126,7 @@ def _next(made: Step, i: int) -> tuple[int, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _Reach:
-    """How a step is reached: per open frame the time spent in it outside inner frames, and the steps so far
-    in this tick."""
+    """How a step is reached: per open frame the time in it alone, and the steps so far in this tick."""
 
     spent: tuple[Span, ...]
     run: int
@@ -163,8 +162,7 @@ class _Walk:
     most_run: int = 0
 
     def stretch(self, first: int, stop: int, entry: _Reach) -> _Reach | None:
-        """From `first` to before `stop`, which the paths of the stretch do not pass; how `stop` is
-        reached."""
+        """From `first` to `stop`, which no path of the stretch passes; how `stop` is reached."""
         reached: dict[int, _Reach] = {first: entry}
         i = first
         while i < stop:

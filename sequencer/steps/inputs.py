@@ -21,8 +21,7 @@ class InputChange:
 
 @dataclass(slots=True)
 class _Pin:
-    """`raw` is what the pin says now, `since` the tick from which it differs from `settled`, `state` what
-    counts."""
+    """`raw` is what the pin says, `since` from when it differs from `settled`, `state` what counts."""
 
     settle: int
     raw: bool = False

@@ -58,8 +58,7 @@ class Frame:
 @dataclass(slots=True)
 class Run:
     """A routine at work. `at` is its next step, `due` the tick from which that step's time counts, `number`
-    which run it is since arming, `wake` the next tick in which it has something to do, if no input changes
-    before."""
+    which run it is since arming, `wake` the next tick in which it has something to do by itself."""
 
     routine: int
     rank: int

@@ -120,6 +120,5 @@ def unpack(parts: tuple[Part, ...], data: bytes, at: int) -> dict[str, int]:
 
 
 def image_crc(image: bytes) -> int:
-    """CRC-32 (ISO-HDLC: polynomial 0x04C11DB7 reflected, start and final xor all ones) of all but the CRC
-    itself."""
+    """CRC-32 (ISO-HDLC: 0x04C11DB7 reflected, start and final xor all ones) of all but itself."""
     return zlib.crc32(image[HEADER_SIZE:], zlib.crc32(image[:CRC_AT]))

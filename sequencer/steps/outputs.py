@@ -45,8 +45,7 @@ def hold(level: int, hurry: bool = False) -> Write:
 
 @dataclass(slots=True)
 class _Line:
-    """One output. `on` counts for the limits, since `since`; `level` and `ramp` are what the edges have
-    told."""
+    """One output. `on` is for the limits, from `since`; `level` and `ramp` are what the edges told."""
 
     index: int
     limits: Output
@@ -128,7 +127,6 @@ class Outputs:
         for line in touched:
             self._tell(line, tick)
             line.due = _due_of(line)
-            line.hurry = False
 
     def _take_write(self, line: _Line, tick: int) -> None:
         if line.write is None:

@@ -34,8 +34,7 @@ _SHORT = (1, 2, 3, 7, 10, 49, 50, 51, 100, 137)
 
 
 def random_program(draws: random.Random, limits: Limits) -> Program:
-    """A program that verifies against the limits, which must leave room for at least an output and a
-    routine."""
+    """A program that verifies against the limits, which must have room for an output and a routine."""
     outputs = _outputs(draws, draws.randint(1, min(limits.outputs, 8)))
     inputs = _inputs(draws, draws.randint(1, min(limits.inputs, 6)))
     clips = tuple(
@@ -57,8 +56,7 @@ def random_program(draws: random.Random, limits: Limits) -> Program:
 
 
 def random_story(draws: random.Random, program: Program, until: int) -> tuple[Deed, ...]:
-    """What happens to a board that runs the program, before tick `until`: mostly inputs, at times a
-    request."""
+    """What happens to the program's board before tick `until`: mostly inputs, at times a request."""
     deeds = [
         Deed(0, Call.SET_INPUT, (i, int(sensor.low_when_tripped))) for i, sensor in enumerate(program.inputs)
     ]

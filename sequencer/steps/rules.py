@@ -87,8 +87,7 @@ class Machine:
         return None if due >= NEVER else max(due, self._tick)
 
     def advance(self, to: int, *, every_tick: bool = False) -> tuple[Event, ...]:
-        """Runs the ticks before `to`, and gives the events since the last advance. Raises ValueError for the
-        past."""
+        """Runs the ticks before `to`; the events since the last advance. Raises ValueError for the past."""
         if to < self._tick:
             raise ValueError(f"tick {to} is past; the next one is {self._tick}")
         while True:
@@ -104,8 +103,7 @@ class Machine:
         return events
 
     def set_input(self, index: int, level_high: bool) -> None:
-        """The pin of an input reads high or low from now on. Raises ValueError for an input that there is
-        not."""
+        """A pin reads high or low from now on. Raises ValueError for an input that there is not."""
         self._check_input(index)
         self._inputs.set_level(index, level_high)
         self._asked = True
@@ -134,8 +132,7 @@ class Machine:
         return refusal
 
     def disarm(self) -> None:
-        """Ends every routine and every drive by hand, outputs to safe. A stop or an alarm stays what it
-        is."""
+        """Ends every routine and drive by hand, outputs to safe. A stop or an alarm stays what it is."""
         if self._mode is Mode.ARMED:
             self._halt(Mode.DISARMED, Cause.BY_HAND)
         elif self._mode is Mode.DISARMED:
@@ -212,8 +209,7 @@ class Machine:
         self._asked = False
 
     def _guard(self, tick: int) -> None:
-        """Stop, alarm, link loss, in this order; an alarm outranks a stop, and stays when a stop comes after
-        it."""
+        """Stop, alarm, link loss, in this order; an alarm outranks a stop, before it and after it."""
         if self._mode in (Mode.DISARMED, Mode.ARMED) and self._inputs.any_tripped(self._inputs.stops):
             self._halt(Mode.STOPPED, Cause.STOP_INPUT)
         if self._mode is not Mode.ALARMED and self._inputs.any_tripped(self._inputs.alarms):

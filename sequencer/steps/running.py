@@ -69,8 +69,7 @@ class Running:
         return self.program.clips
 
     def arm(self, tick: int) -> None:
-        """Forgets all earlier runs, and draws, in routine order, when those start that start by
-        themselves."""
+        """Forgets all earlier runs, and draws, in routine order, the first times of their clocks."""
         self._standings = [_Standing(routine, ready=tick) for routine in self.program.routines]
         self._stirred = True
         for standing in self._standings:
@@ -111,8 +110,7 @@ class Running:
                 self._start(number, Cause.IDLE)
 
     def step(self) -> None:
-        """Every run takes the steps that are due, by rank, then number; a run that starts meanwhile joins
-        in."""
+        """Every run takes its due steps, by rank, then number; a run that starts meanwhile joins in."""
         for run in self._runs.values():
             run.ran = False
         ready = self._ready()
@@ -257,8 +255,7 @@ class Running:
             standing.every_due = tick + every[0] + self.draws.below(every[1] - every[0] + 1)
 
     def _make_way(self, routine: Routine) -> None:
-        """The idles that may not run beside the routine end, with all they left on; if need be one more
-        does."""
+        """The idles of its group end, with all they left on; if a slot is still wanting, one more does."""
         for number, standing in enumerate(self._standings):
             if standing.routine.idle and _in_the_way(standing.routine, routine):
                 self._kill(number, Cause.GIVES_WAY)
@@ -274,8 +271,7 @@ class Running:
         )
 
     def _could_start(self, number: int, tick: int) -> int:
-        """The tick, `tick` or later, in which an idle, or a start that is kept, can come about as things
-        are."""
+        """The tick, `tick` or later, in which an idle, or a kept start, can begin as things are."""
         standing = self._standings[number]
         routine = standing.routine
         blocked = routine.blocked_while is not None and self.inputs.tripped(routine.blocked_while)

@@ -38,8 +38,7 @@ class Deed:
 def tell(
     machine: Machine, deeds: Iterable[Deed], until: int, *, every_tick: bool = False
 ) -> tuple[Event, ...]:
-    """Plays a story, in tick order, and runs on to before `until`; all events. Raises ValueError for a tick
-    past."""
+    """Plays a story, in tick order, and runs to `until`; all events. Raises ValueError for a tick past."""
     events: list[Event] = []
     for deed in deeds:
         events += machine.advance(deed.tick, every_tick=every_tick)

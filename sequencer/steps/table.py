@@ -63,8 +63,7 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One step. `code` is its first byte, or None where only the packed form exists; `packed` says that
-    form."""
+    """One step. `code` is its first byte, or None if it has only the form that `packed` says."""
 
     name: str
     code: int | None

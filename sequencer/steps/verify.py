@@ -17,8 +17,7 @@ from sequencer.steps.table import BY_NAME, NEED_FADES, Kind, argument_fault, out
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Why a program may not run: a sentence, and the routine and step that it concerns, where there is
-    one."""
+    """Why a program may not run: a sentence, and the routine and step it concerns, if it is one."""
 
     text: str
     routine: int | None = None
@@ -177,6 +176,6 @@ def _room(flow: Flow, number: int, limits: Limits) -> Iterator[Problem]:
         )
     if flow.most_steps_in_a_tick > limits.steps_per_tick:
         yield Problem(
-            f"{flow.most_steps_in_a_tick} steps can fall into a tick; the board takes {limits.steps_per_tick}",
+            f"{flow.most_steps_in_a_tick} steps can fall into a tick, of {limits.steps_per_tick} at most",
             number,
         )

@@ -41,8 +41,7 @@ def routine() -> Callable[..., Routine]:
 
 @pytest.fixture
 def program() -> Callable[..., Program]:
-    """A program around some routines: four outputs that fade, four inputs that are low when tripped, one
-    clip."""
+    """A program around some routines: four outputs that fade, four inputs low when tripped, a clip."""
 
     def build(*routines: Routine, **facts: object) -> Program:
         parts: dict[str, object] = {

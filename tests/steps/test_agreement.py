@@ -48,8 +48,7 @@ def test_one_leap_gives_the_events_of_every_single_tick(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(12))
 def test_levels_are_what_the_edges_tell(seed: int) -> None:
-    """A reader of edges alone, who draws each fade by the stated arithmetic, has the machine's levels in each
-    tick."""
+    """A reader of edges alone, who draws each fade as stated, has the machine's level in each tick."""
     limits = limits_for(seed)
     program = random_program(random.Random(seed), limits)
     machine = Machine(program, limits, seed)
@@ -103,7 +102,7 @@ def test_random_stories_bring_up_every_event_and_reason() -> None:
 @settings(max_examples=150, deadline=None)
 @given(st.integers(0, 30), st.data())
 def test_whatever_verifies_runs(seed: int, data: st.DataObject) -> None:
-    """Damaged images that still decode and verify run without a fault of the rules' own, and stop when told to."""
+    """Damaged images that still decode and verify run without a crash, and stop when told to."""
     limits = limits_for(seed)
     image = bytearray(encode(random_program(random.Random(seed), limits)))
     for _ in range(data.draw(st.integers(1, 6))):
@@ -125,8 +124,7 @@ def test_whatever_verifies_runs(seed: int, data: st.DataObject) -> None:
 
 @dataclass
 class Plain:
-    """One output as small firmware would keep it: counters that are moved in every tick, no events, no
-    leaps."""
+    """One output as small firmware would keep it: counters moved in every tick, no events or leaps."""
 
     table: Output
     level: int = 0

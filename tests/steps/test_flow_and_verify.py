@@ -109,7 +109,7 @@ def test_the_most_steps_in_one_tick_are_counted(routine: Make, lines: tuple[str,
 def test_too_many_steps_in_a_tick_or_frames_are_refused(program: Build, routine: Make) -> None:
     many = program(routine(*["set 0 1"] * 16))
     assert [problem.text for problem in verify(many, ROOMY)] == [
-        "17 steps can fall into a tick; the board takes 16"
+        "17 steps can fall into a tick, of 16 at most"
     ]
     deep = program(routine(*["mark"] * 5, "wait 1", *["unmark"] * 5))
     assert "stand 5 deep" in verify(deep, ROOMY)[0].text

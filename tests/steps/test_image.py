@@ -164,7 +164,7 @@ def test_what_is_encoded_decodes_to_the_same_program(seed: int) -> None:
     assert decode(encode(program)) == program
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(st.integers(0, 40), st.data())
 def test_a_broken_image_raises_only_its_own_error(seed: int, data: st.DataObject) -> None:
     image = bytearray(encode(random_program(random.Random(seed), ROOMY)))
@@ -202,8 +202,7 @@ BODY = layout.HEADER_SIZE + 7 + 4 + 9 + 4
 
 @pytest.fixture
 def image() -> bytes:
-    """One output, one input, one clip, one routine with a start: its body begins at BODY with the start
-    byte."""
+    """One output, input, clip and routine, whose body begins at BODY with a start byte."""
     steps = tuple(map(made, ("skip_unless 0 1 1", "set 0 1", "wait 5", "end")))
     return encode(
         Program(1, 1, (Output(1),), (Input(2),), (Routine(steps, (Start(0),)),), (Clip(0, 9),)),
@@ -306,8 +305,7 @@ def test_step_places_are_where_the_image_has_them() -> None:
 
 
 def test_a_usual_action_of_a_cue_line_costs_at_most_four_bytes(routine: Callable[..., Routine]) -> None:
-    """The bound is the design's: at 0 s a lamp fades and a clip plays, then a valve, then a valve, then a
-    fade."""
+    """The bound is the design's: a lamp fades and a clip plays, then a valve, a valve, a fade."""
     lunge = routine(
         "fade 0 255 400", "play 0", "wait 1200", "set 1 1", "wait 800", "set 1 0", "wait 620", "fade 0 0 1000"
     )

@@ -278,6 +278,22 @@ def test_a_drive_by_hand_ends_by_itself_unless_renewed(yard: Yard, edges: Edges)
     assert edges(events, 0) == [(0, 255), (900, 0)]
 
 
+def test_a_drive_by_hand_ends_in_spite_of_the_shortest_on_time(yard: Yard, edges: Edges) -> None:
+    machine = yard(outputs=(Output(0, shortest_on=400),), clips=(), armed=False)
+    machine.drive(0, 255, 50)
+    assert edges(machine.advance(1000), 0) == [(0, 255), (50, 0)]
+
+
+def test_a_stop_input_ends_a_drive_by_hand(yard: Yard, edges: Edges) -> None:
+    machine = yard(inputs=GUARDED, armed=False)
+    machine.drive(0, 255, 500)
+    events = machine.advance(100)
+    machine.set_input(1, False)
+    events += machine.advance(600)
+    assert edges(events, 0) == [(0, 255), (100, 0)]
+    assert machine.mode is Mode.STOPPED
+
+
 def test_the_limits_hold_for_a_drive_by_hand_too(yard: Yard, edges: Edges) -> None:
     machine = yard(outputs=(Output(0, longest_on=500, shortest_off=200),), clips=(), armed=False)
     events = ()

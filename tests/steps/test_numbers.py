@@ -47,8 +47,7 @@ def test_the_generator_gives_marsaglias_sequence() -> None:
 
 
 def test_the_generator_has_the_full_period_that_the_paper_claims() -> None:
-    """The period divides 2**32 - 1 and no smaller divisor: checked on the generator as a matrix over
-    GF(2)."""
+    """The period is 2**32 - 1 and no divisor of it: checked on the generator as a matrix over GF(2)."""
     step = [Random32(1 << bit).next() for bit in range(32)]
     full = 2**32 - 1
     identity = [1 << bit for bit in range(32)]

@@ -34,8 +34,7 @@ def of(events: tuple[object, ...], kind: type) -> list[Any]:
 
 @pytest.fixture
 def run(yard: Yard, routine: Make) -> Callable[..., tuple[Any, ...]]:
-    """The events of lines of steps, started at tick 0; inputs change as `trips` and `clears` (tick, input)
-    say."""
+    """The events of lines of steps, started at tick 0; inputs trip as `trips` (tick, input) says."""
 
     def go(
         *lines: str, until: int = 3000, trips: tuple[tuple[int, int], ...] = (), seed: int = 1

@@ -65,10 +65,11 @@ def _bytes_of(path: Path) -> bytes:
 def check_bytes(data: bytes, name: str, read_file: ReadFile, sound_length: SoundLength) -> Checked:
     """Checks a show in memory; files it uses and its sounds come through the two functions."""
     resolved = read_show(data, name, read_file)
-    show = replace(resolved.show, routines=tuple(r for r in resolved.show.routines if r.name not in resolved.unsure))
+    show = resolved.show
+    sure = replace(show, routines=tuple(one for one in show.routines if one.name not in resolved.unsure))
     clips = measure_clips(show, sound_length)
     profile = _profile(show)
-    plan, plan_findings = plan_show(show, predict_stroke, {key: clip.length_us for key, clip in clips.items()})
+    plan, plan_findings = plan_show(sure, predict_stroke, {key: clip.length_us for key, clip in clips.items()})
     facts = Facts(show, resolved.whole, clips, profile, plan)
     findings = [*resolved.findings, *plan_findings, *_ask(facts, compiled=False)]
     if profile is None or not resolved.whole or has_errors(findings):
@@ -120,9 +121,9 @@ def catalogue() -> dict[str, Rule]:
 
     listed: list[Rule] = [*rules.ALL, *name_rules.ALL, *schedule_rules.ALL]
     for check in checks():
-        listed += _rules_of(check)
+        listed += rules_of(check)
     return {rule.code: rule for rule in sorted(listed, key=lambda rule: rule.code)}
 
 
-def _rules_of(check: ModuleType) -> Iterable[Rule]:
+def rules_of(check: ModuleType) -> Iterable[Rule]:
     return check.RULES if hasattr(check, "RULES") else (check.RULE,)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from sequencer.checks.examples import BOARD
 from sequencer.checks.facts import Facts
 from sequencer.findings import Finding, Rule
+from sequencer.steps import Step
 from sequencer.steps.flow import flow_of
+
+WAITS = ("wait", "until", "wait_random", "await_input", "await_end")
 
 _LAMPS = BOARD + "".join(f"lamp l{n}: on box {'pwm' if n < 6 else 'out'}{n % 6}\n" for n in range(12))
 _ON = [f"l{n} on" for n in range(12)]
@@ -33,9 +36,21 @@ def find(facts: Facts) -> Iterator[Finding]:
         if flow.flaws or flow.most_steps_in_a_tick <= most:
             continue
         routine = facts.plan.routines[number].routine
-        spans = Counter(source.span for source in facts.compiled.sources[number])
-        busiest = spans.most_common(1)[0][0] if spans else routine.span
+        sources = [source.span for source in facts.compiled.sources[number]]
+        begin, end = _longest_run(made.steps)
+        busiest = Counter(sources[begin:end]).most_common(1)[0][0]
         message = (f"In {routine.word} `{routine.name}` {flow.most_steps_in_a_tick} steps can fall into one "
                    f"millisecond, and {facts.profile.name} takes {most}; put some of them on a line of their own at "
                    "`+2 ms`.")
         yield RULE.at(busiest, message)
+
+
+def _longest_run(steps: Sequence[Step]) -> tuple[int, int]:
+    """The first and the last step (and one) of the longest stretch without a wait, which is where to look first."""
+    best, begin = (0, 1), 0
+    for index, made in enumerate(steps):
+        if made.op in WAITS or made.op == "end":
+            begin = index + 1
+        elif index + 1 - begin > best[1] - best[0]:
+            best = (begin, index + 1)
+    return best

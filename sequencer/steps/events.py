@@ -95,6 +95,8 @@ class Started:
 
 @dataclass(frozen=True, slots=True)
 class Skipped:
+    """A start was asked for and came to nothing."""
+
     tick: int
     routine: int
     reason: SkipReason
@@ -102,6 +104,8 @@ class Skipped:
 
 @dataclass(frozen=True, slots=True)
 class Ended:
+    """The routine came to its end; its outputs stay as they are."""
+
     tick: int
     routine: int
 
@@ -117,6 +121,8 @@ class Killed:
 
 @dataclass(frozen=True, slots=True)
 class ModeChanged:
+    """The board is in another mode from this tick on."""
+
     tick: int
     mode: Mode
     cause: Cause
@@ -142,12 +148,16 @@ class InputChanged:
 
 @dataclass(frozen=True, slots=True)
 class ClipStarted:
+    """A clip was asked for; limits may keep its output off, and then it is silenced in the same tick."""
+
     tick: int
     clip: int
 
 
 @dataclass(frozen=True, slots=True)
 class ClipEnded:
+    """The clip has played to its end."""
+
     tick: int
     clip: int
 

@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sequencer.steps.encode import CannotEncode, encode
-from sequencer.steps.flow import Flow, flow_of
 from sequencer.steps.program import ON, WHOLE_YARD, InputKind, Limits, Output, Program, Routine, Step
 from sequencer.steps.table import BY_NAME, NEED_FADES, Kind, argument_fault, output_written
 
@@ -134,6 +133,8 @@ def _routine(program: Program, number: int, routine: Routine) -> Iterator[Proble
 
 
 def _steps(program: Program, number: int, routine: Routine, limits: Limits) -> Iterator[Problem]:
+    from sequencer.steps.flow import flow_of  # 4 ms to load, and most commands verify nothing
+
     sound = True
     for i, made in enumerate(routine.steps):
         fault = argument_fault(made) or _index_fault(program, made) or _fade_fault(program, made)
@@ -144,7 +145,7 @@ def _steps(program: Program, number: int, routine: Routine, limits: Limits) -> I
         flow = flow_of(routine.steps)
         yield from (Problem(flaw.text, number, flaw.step) for flaw in flow.flaws)
         if not flow.flaws:
-            yield from _room(flow, number, limits)
+            yield from _room(flow.depth, flow.most_steps_in_a_tick, number, limits)
 
 
 def _index_fault(program: Program, made: Step) -> str | None:
@@ -168,14 +169,14 @@ def _fade_fault(program: Program, made: Step) -> str | None:
     return None
 
 
-def _room(flow: Flow, number: int, limits: Limits) -> Iterator[Problem]:
-    if flow.depth > limits.frames:
+def _room(depth: int, most_steps: int, number: int, limits: Limits) -> Iterator[Problem]:
+    if depth > limits.frames:
         yield Problem(
-            f"loops and blocks stand {flow.depth} deep in one another, and the board takes {limits.frames}",
+            f"loops and blocks stand {depth} deep in one another, and the board takes {limits.frames}",
             number,
         )
-    if flow.most_steps_in_a_tick > limits.steps_per_tick:
+    if most_steps > limits.steps_per_tick:
         yield Problem(
-            f"{flow.most_steps_in_a_tick} steps can fall into a tick, of {limits.steps_per_tick} at most",
+            f"{most_steps} steps can fall into a tick, of {limits.steps_per_tick} at most",
             number,
         )

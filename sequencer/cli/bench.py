@@ -6,7 +6,6 @@ cable dies. No option answers for the person: without a terminal nothing is driv
 
 from __future__ import annotations
 
-import sys
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -75,6 +74,5 @@ def _drive(link: Link, output: int, level: int, ticks: int) -> None:
             time.sleep(min(_RENEW_S, left))
     except BaseException:
         # Also on Ctrl-C: the board would let go by itself, but not at once.
-        print(file=sys.stderr)
         link.disarm()
         raise

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from sequencer.cli.door import answer, board_at
+from sequencer.cli.door import answer, board_at, must_be_confirmed
 from sequencer.cli.options import json_option, port_option
 
 
@@ -13,6 +13,6 @@ from sequencer.cli.options import json_option, port_option
 @json_option
 def command(port: str, as_json: bool) -> None:
     """End every scare and let no sensor start one; outputs go to their safe levels."""
-    with board_at(port, quiet=as_json) as board:
+    with must_be_confirmed(), board_at(port, quiet=as_json) as board:
         board.link.disarm()
         answer(board, board.link.state(), "Disarmed; every output is at its safe level.", as_json)

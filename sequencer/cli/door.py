@@ -77,6 +77,16 @@ def board_at(port: str, quiet: bool = False) -> Iterator[Board]:
         yield board
 
 
+@contextmanager
+def must_be_confirmed() -> Iterator[None]:
+    """Adds to whatever goes wrong inside that the board has not made itself safe, and what to do then."""
+    try:
+        yield
+    except Exception as fault:
+        fault.add_note("The board has not confirmed it: cut its power and shut the air by hand, now.")
+        raise
+
+
 def state_with_program(board: Board, request: str) -> BoardState:
     """The board's state. Raises BoardRefused for `request` where it holds no program to do it with."""
     state = board.link.state()

@@ -1,6 +1,6 @@
 """Findings -> JSON of our own, and GitHub workflow commands. Both are for programs; people get `render`.
 
-The JSON is described in FINDINGS_JSON.md beside this file. Its `version` rises when a key changes its meaning
+The JSON is described in JSON.md beside this file. Its `version` rises when a key changes its meaning
 or goes; a key that is new does not raise it.
 
 The workflow commands are those of GitHub's documentation, "Workflow commands for GitHub Actions", sections

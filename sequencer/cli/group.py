@@ -88,7 +88,13 @@ class LazyGroup(click.Group):
 _SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
-@click.command(cls=LazyGroup, context_settings=_SETTINGS)
+_EXIT_CODES = (
+    "Exit codes: 0 fine; 1 errors found in a show; 2 wrong use, or a file that cannot be used; "
+    "3 trouble with a board or its port; 70 a fault of this tool."
+)
+
+
+@click.command(cls=LazyGroup, context_settings=_SETTINGS, epilog=_EXIT_CODES)
 @click.version_option(__version__, prog_name="sequencer")
 def commands() -> None:
     """Cue sheets for air-powered props: check them, dry-run them, load them onto a board.

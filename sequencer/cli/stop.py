@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from sequencer.cli.ask import show_caution
-from sequencer.cli.door import answer, board_at
+from sequencer.cli.door import answer, board_at, must_be_confirmed
 from sequencer.cli.options import json_option, port_option
 
 
@@ -18,8 +18,10 @@ def command(port: str, as_json: bool) -> None:
     It goes through a computer, a cable and a program. A wired stop that cuts valve power and vents the air is
     yours to fit.
     """
-    with board_at(port, quiet=True) as board:
-        board.link.disarm()
-        state = board.link.state()
-        answer(board, state, f"Stopped {board.words}.", as_json)
-    show_caution("stop")
+    try:
+        with must_be_confirmed(), board_at(port, quiet=True) as board:
+            board.link.disarm()
+            state = board.link.state()
+            answer(board, state, f"Stopped {board.words}.", as_json)
+    finally:
+        show_caution("stop")

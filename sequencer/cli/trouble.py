@@ -42,7 +42,7 @@ def report(fault: BaseException, voice: Voice) -> int:
     if isinstance(fault, click.exceptions.Exit):
         return fault.exit_code
     if isinstance(fault, SystemExit):
-        return fault.code if isinstance(fault.code, int) else OUR_FAULT
+        return fault.code if isinstance(fault.code, int) else 0 if fault.code is None else OUR_FAULT
     if isinstance(fault, KeyboardInterrupt | click.Abort):
         return INTERRUPTED
     if isinstance(fault, BrokenPipeError):

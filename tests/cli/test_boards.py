@@ -2,8 +2,10 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
+import time
 import zlib
 from collections.abc import Callable
 from dataclasses import replace
@@ -152,6 +154,38 @@ def test_an_output_is_driven_only_after_a_typed_yes(
     assert bool(driven) == (code == 0)
     if driven:
         assert "153 of 255" in driven[0]  # 60 % of 255
+
+
+@posix
+def test_ctrl_c_lets_go_of_an_output_at_once(image: Path, process: Process) -> None:
+    import pty
+
+    process("flash", str(image), "--yes", *BOARD)
+    ours, theirs = pty.openpty()
+    os.write(ours, b"yes\n")
+    command = [sys.executable, "-m", "sequencer", "bench", "0", "--for", "9 s", *BOARD]
+    env = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
+    running = subprocess.Popen(command, env=env, stdin=theirs, stderr=theirs, stdout=subprocess.DEVNULL)
+    said = b""
+    while b"Type yes" not in said:
+        said += os.read(ours, 1_000)
+    time.sleep(0.5)
+    running.send_signal(signal.SIGINT)
+    assert running.wait(5) == 130
+    os.close(theirs)
+    os.close(ours)
+    log = json.loads(process("log", "--json", *BOARD).stdout)["entries"]
+    assert "driven" in log[-1]["text"]
+    state = json.loads(process("state", "--json", *BOARD).stdout)
+    assert set(state["levels"].values()) == {0}
+
+
+def test_a_stop_that_does_not_arrive_says_what_to_do(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for command in ("stop", "disarm"):
+        assert main([command, "--port", "no_such_port"]) == 3
+        assert "cut its power and shut the air by hand" in flat(capsys.readouterr().err)
+    main(["stop", "--port", "no_such_port"])
+    assert caution("stop").text in flat(capsys.readouterr().err)
 
 
 def test_an_armed_board_is_neither_flashed_nor_driven(image: Path, process: Process) -> None:
@@ -306,3 +340,27 @@ def test_find_takes_the_one_board_there_is_and_no_other(
     assert "virtual://two" in capsys.readouterr().err
     found.clear()
     assert main(["state", "--port", "find"]) == 3
+
+
+def test_every_key_of_a_boards_answers_is_described(image: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = (Path(main.__code__.co_filename).parent / "JSON.md").read_text(encoding="utf-8")
+    commands = (
+        ["flash", str(image), "--yes"],
+        ["state"],
+        ["disarm"],
+        ["trip", "0"],
+        ["log"],
+        ["readback"],
+        ["power", "cycle"],
+        ["power", "off"],
+    )
+    for command in commands:
+        value = value_of(capsys, *command, *BOARD)
+        value.get("levels", {}).clear()  # type: ignore[attr-defined]
+        assert {key for key in keys_of(value) if f"`{key}`" not in text} == set(), command
+
+
+def keys_of(value: object) -> set[str]:
+    if isinstance(value, dict):
+        return set(value) | {key for item in value.values() for key in keys_of(item)}
+    return {key for item in value for key in keys_of(item)} if isinstance(value, list) else set()

@@ -21,7 +21,7 @@ FINDINGS = (
     ),
     Finding("C009", Severity.NOTE, Span("a:b,c.show", 1, 1, 2, 1), "幽霊"),
 )
-DOCUMENT = Path(__file__).parents[2] / "sequencer" / "cli" / "FINDINGS_JSON.md"
+DOCUMENT = Path(__file__).parents[2] / "sequencer" / "cli" / "JSON.md"
 
 
 def keys_of(value: object) -> set[str]:

@@ -187,11 +187,11 @@ def _forest(lines: list[Line], findings: list[Finding]) -> list[Line]:
     """Hangs each line under the nearest line above that is indented less."""
     roots: list[Line] = []
     path: list[Line] = []
-    first_indented: Line | None = None
+    first_indented: tuple[Line, str] | None = None
     for line in lines:
         if line.indent:
-            first_indented = first_indented or line
-            _check_indent(line, first_indented, path[-1].indent if path else "", findings)
+            first_indented = first_indented or (line, "tabs" if line.indent[0] == "\t" else "spaces")
+            _check_indent(line, *first_indented, path[-1].indent if path else "", findings)
         width = len(line.indent)
         closed: Line | None = None
         while path and len(path[-1].indent) >= width:
@@ -209,9 +209,8 @@ def _forest(lines: list[Line], findings: list[Finding]) -> list[Line]:
     return roots
 
 
-def _check_indent(line: Line, first: Line, above: str, findings: list[Finding]) -> None:
+def _check_indent(line: Line, first: Line, due: str, above: str, findings: list[Finding]) -> None:
     kinds = {"tabs" if c == "\t" else "spaces" for c in line.indent}
-    due = "tabs" if first.indent[0] == "\t" else "spaces"
     if kinds == {due}:
         return
     place = Span(line.file, line.number, 1, line.number, len(line.indent) + 1)

@@ -51,6 +51,7 @@ FIRST_WORDS = {
 }
 IN_PART = ("scare", "idle", "gesture", "stop", "alarm", "never")
 POLICIES = ("while", "rest", "rank")
+_OPENS_CUES = re.compile(r"\b(?:repeat|pick|if|every)\b")
 _LIKE_A_CUE = re.compile(r"[\d+]|(?:then|when)\b")
 _OPENS = {
     "part_line": Place.PART, "scare_line": Place.SCARE, "idle_line": Place.SCARE, "gesture_line": Place.CUES,
@@ -241,7 +242,7 @@ def start_of(line: Line, place: Place) -> str:
         if first in POLICIES:
             return "policy_line"
         # A part has no lines that start like a cue; read as one, its fault is only that it stands here.
-        if _LIKE_A_CUE.match(line.text):
+        if _LIKE_A_CUE.match(line.text) and (not line.block or _OPENS_CUES.search(line.text)):
             return "cue_line"
         return "part_line" if line.block or _has_colon(line.text) else "phrases_line"
     if place is Place.SCARE and first in POLICIES:

@@ -276,21 +276,35 @@ class _Search:
             begin = self.pieces[1][0]
             yield Repair("put it in quotes", begin, len(text), f'"{text[begin:]}"', 1.0)
 
+    def _edit(self, title: str, begin: int, end: int, new: tuple[str, ...], cost: float, sure: bool = False) -> Repair:
+        """New pieces in the place of `pieces[begin:end]`, spaced as a line is."""
+        left = self.pieces[begin - 1][1] if begin else 0
+        right = self._place(end)
+        # A line that goes on below keeps its break, and with it the comment that may stand there.
+        if "\n" in self.text[left : self._place(begin)]:
+            left = self._place(begin)
+        last_end = self.pieces[end - 1][1] if end else left
+        breaks_after = "\n" in self.text[last_end:right]
+        if breaks_after:
+            right = last_end
+        before = self._piece(begin - 1) if left < self._place(begin) or not begin or left == self.pieces[begin - 1][1] else ""
+        text = ""
+        for piece in (*new, "" if breaks_after else self._piece(end)):
+            glued = not before or not piece or piece in ",:" or before == "+"
+            text += ("" if glued else " ") + piece
+            before = piece or before
+        if not breaks_after and end < len(self.pieces):
+            text = text[: len(text) - len(self._piece(end))]
+        return Repair(title, left, right, text, cost, sure)
+
     def _taken_out(self, index: int, far: float) -> Iterator[Repair]:
-        begin, end = self.pieces[index]
         piece = self._piece(index)
-        if index + 1 < len(self.pieces):
-            end = self.pieces[index + 1][0]
-        elif index:
-            begin = self.pieces[index - 1][1]
-        gap = " " if index and index + 1 < len(self.pieces) and self._runs_together(index) else ""
-        is_sign = _is_sign(piece)
-        if is_sign and piece not in ",:+=%-":
-            yield Repair(f"take out `{piece}`", begin, end, gap, 0.5, sure=True)
+        if _is_sign(piece) and piece not in ",:+=%-":
+            yield self._edit(f"take out `{piece}`", index, index + 1, (), 0.5, sure=True)
         elif piece == self._piece(index - 1):
-            yield Repair(f"take out the second `{piece}`", begin, end, gap, 1.0, sure=True)
+            yield self._edit(f"take out the second `{piece}`", index, index + 1, (), 1.0, sure=True)
         else:
-            yield Repair(f"take out `{piece}`", begin, end, gap, self._worth(index) + far)
+            yield self._edit(f"take out `{piece}`", index, index + 1, (), self._worth(index) + far)
 
     def _worth(self, index: int) -> float:
         """What it costs to take a piece out: a stray number little, a word of the language or a unit more."""
@@ -301,11 +315,6 @@ class _Search:
             return 5.0 if after in UNITS or after in ("of", "times") else 4.2
         bound = piece in _NOT_IN_HEADS or piece in FIRST_WORDS or piece in UNITS
         return 5.6 if bound else 5.0
-
-    def _runs_together(self, index: int) -> bool:
-        before = self.text[self.pieces[index][0] - 1]
-        after = self.text[self.pieces[index + 1][0]]
-        return (before.isalnum() or before in '"%') and (after.isalnum() or after in '"+')
 
     def _respelt(self, index: int, far: float) -> Iterator[Repair]:
         begin, end = self.pieces[index]
@@ -321,46 +330,31 @@ class _Search:
                 yield Repair(f"write `{choice}`", begin, end, choice, 1.6 + slips * 0.5 + far / 4, sure=len(word) > 3)
 
     def _swapped(self, index: int, far: float) -> Iterator[Repair]:
-        if index + 1 >= len(self.pieces):
-            return
-        (b1, e1), (b2, e2) = self.pieces[index], self.pieces[index + 1]
-        one, other = self.text[b1:e1], self.text[b2:e2]
-        gap = "" if one in ",:" and other not in ",:" and not self.text[e1:b2] else self.text[e1:b2]
-        next_to = self.text[e2 : e2 + 1]
-        tail = " " if next_to.strip() and (one in ",:" or one[-1].isalnum() and next_to.isalnum()) else ""
-        if one != other:
-            text = f"{other}{gap or (' ' if one.isalnum() and other.isalnum() else '')}{one}{tail}"
-            yield Repair(f"write `{text.strip()}`", b1, e2, text, (2.4 if _is_sign(one) and other in _TIMES else 3.0) + far)
+        one, other = self._piece(index), self._piece(index + 1)
+        if other and one != other:
+            likely = _is_sign(one) and other in _TIMES
+            yield self._edit(f"write `{other}` before `{one}`", index, index + 2, (other, one), (2.4 if likely else 3.0) + far)
 
     def _replaced(self, index: int, far: float) -> Iterator[Repair]:
-        begin, end = self.pieces[index]
         piece = self._piece(index)
-        for fixed in self._fixed(begin):
-            if fixed != piece and (fixed in SIGNS.values() or len(self._fixed(begin)) <= 6):
-                gap = "" if fixed not in ",:" or end == len(self.text) or self.text[end].isspace() else " "
-                yield Repair(f"write `{fixed}` for `{piece}`", begin, end, fixed + gap, 5.4 + far)
+        fixed = self._fixed(self.pieces[index][0])
+        for word in fixed:
+            if word != piece and (word in SIGNS.values() or len(fixed) <= 6):
+                cost = 2.2 if piece in ";." and word in ":," else 5.4 + far
+                yield self._edit(f"write `{word}` for `{piece}`", index, index + 1, (word,), cost)
 
     def _put_in(self, index: int, far: float) -> Iterator[Repair]:
-        place = self._place(index)
-        before_end = self.pieces[index - 1][1] if index else 0
         firsts = _MISSED if index == 0 else ()
         units = tuple(self._unit(index))
-        for word in dict.fromkeys((*self._fixed(place), *units, *firsts)):
-            if word in (":", ","):
-                text = word + ("" if place >= len(self.text) or self.text[before_end].isspace() else " ")
-                yield Repair(self._said(word), before_end, before_end, text, 3.6 + far)
-                continue
-            lead = "" if place == 0 or self.text[place - 1].isspace() or self.text[place - 1] == "+" else " "
-            tail = "" if place >= len(self.text) or word == "+" else " "
-            yield Repair(f"put in `{word}`", place, place, f"{lead}{word}{tail}", self._due(word, units) + far)
+        for word in dict.fromkeys((*self._fixed(self._place(index)), *units, *firsts)):
+            sign = {":": "a colon", ",": "a comma"}.get(word)
+            cost = 3.6 if sign else self._due(word, units)
+            yield self._edit(f"put in {sign or f'`{word}`'}", index, index, (word,), cost + far)
 
     def _due(self, word: str, units: tuple[str, ...]) -> float:
         if word in units:
             return 2.6
         return 5.0 if word == "+" else 4.0
-
-    def _said(self, sign: str) -> str:
-        return "put in a colon" if sign == ":" else "put in a comma"
 
     def _unit(self, index: int) -> Iterator[str]:
         """A time may lack its unit: the one of another time in the line, else what such a number mostly is."""

@@ -81,6 +81,8 @@ class _Block:
         self.sensors, self.moves = sensors, moves
         self.clock: int | None = 0
         self.first = True
+        # What a gesture takes is not known here, so the line below one waits for it.
+        self.after_gesture = False
 
     def write(self, count: int) -> None:
         """That many lines; a motion takes two, with time between them to arrive."""
@@ -95,15 +97,20 @@ class _Block:
     def _cue(self, when: str, does: str) -> None:
         self.rows.append(row(self.depth, f"{when}: {does}"))
         self.first = False
+        self.after_gesture = " with " in does
 
     def _when(self, least: int = 1, waits: bool = True) -> str:
         """A time in any form that is possible here, at least `least` tenths after the line above."""
         rng, step = self.rng, least + self.rng.randint(0, 20)
+        if self.after_gesture:
+            self.clock = None
+            return f"then +{step * 100} ms"
         form = rng.choice(("at", "at", "after", "random", "then", "sensor"))
         if not waits and form in ("random", "then", "sensor"):
             form = "after"
         if self.clock is not None and (form == "at" or self.first):
-            self.clock += step if not self.first or rng.random() < 0.5 or least > 1 else 0
+            # Blocks start a little later: a board takes eight steps a millisecond, and each level has its own.
+            self.clock += step if not self.first or not self.moves or least > 1 or rng.random() < 0.5 else 0
             return rng.choice((f"{self.clock / 10} s", f"{self.clock * 100} ms"))
         if form == "random" or form == "at":
             self._forward(step + 5)
@@ -122,8 +129,8 @@ class _Block:
         self.clock = None if self.clock is None else self.clock + 5 * tenths
 
     def _effects(self) -> str:
-        """One to three actions; one line uses at most one gesture, and a part does one thing."""
-        count = self.rng.choice((1, 1, 2, 3))
+        """One or two actions; one line uses at most one gesture, and a part does one thing."""
+        count = self.rng.choice((1, 1, 1, 2))
         found = [self._effect(gesture=True), *(self._effect(gesture=False) for _ in range(count - 1))]
         by_part = {(text.split()[2] if " of " in text else text.split()[0]): text for text in found}
         return ", ".join(by_part.values())
@@ -155,7 +162,8 @@ class _Block:
     def _block(self) -> None:
         rng, when = self.rng, self._when()
         sensor = rng.choice(self.sensors)
-        form = rng.choice(("repeat", "repeat", "pick", "if", "every"))
+        # A round of a loop has room for waits and branches, not for a loop of its own.
+        form = rng.choice(("repeat", "repeat", "pick", "if", "every") if self.moves else ("pick", "if", "every"))
         if form == "repeat":
             loop = rng.choice(("4 times", "for 90 s", f"until {sensor} clears, at most 100 s"))
             self._cue(when, f"repeat {loop} every 60 s:" if rng.random() < 0.7 else "repeat 3 times every 45 s:")

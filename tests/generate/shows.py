@@ -157,7 +157,7 @@ def _write_switched(yard: Yard, cast: Cast, sound: bool) -> None:
         cast.lamps.append(name)
     for kind, name in (("motor", "fan"), ("pump", "spit"), ("fogger", "steam")):
         if yard.rng.random() < 0.4:
-            yard.part(1, f"{kind} {name}", [f"on box {yard.plains.pop(0)}", "draws 20 W", "on for at most 5 min"])
+            yard.part(1, f"{kind} {name}", [f"on box {yard.plains.pop(0)}", "draws 20 W", "on for at most 100 s"])
             cast.switched.append(name)
     if sound and yard.rng.random() < 0.6:
         yard.part(1, "speaker throat", [f"on box {yard.plains.pop(0)}", 'clip growl "growl.wav"', 'clip hiss "hiss.wav"'])

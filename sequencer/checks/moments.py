@@ -6,8 +6,9 @@ lies between the difference of their earliest and the difference of their latest
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from sequencer.checks.saying import bodies_of
 from sequencer.phrases import PinName
@@ -17,6 +18,8 @@ from sequencer.rig.speaker import Speaker
 from sequencer.rig.valve import Valve, Way, coils
 from sequencer.schedule.plan import Moment, PlannedRoutine, Window
 from sequencer.show import Action, Cue, Repeat, Show
+
+Subject = TypeVar("Subject", bound=Hashable)
 
 Sides = frozenset[tuple[int, int]]
 """Which side of which block (the place of the block among all, the place of its side) a line stands on."""
@@ -36,9 +39,20 @@ class Next:
         return self.second.goes_back and self.second.action is self.first.action
 
 
-def followers(routine: PlannedRoutine, concerns: Callable[[Moment], bool]) -> Iterator[Next]:
-    """Each moment that concerns the caller with every one that can be the next such on some run."""
-    chosen = sorted((one for one in routine.moments if concerns(one)), key=lambda one: (one.earliest_us, one.latest_us))
+def grouped(
+    routine: PlannedRoutine, concerns: Callable[[Moment], Iterable[Subject]]
+) -> Mapping[Subject, list[Moment]]:
+    """The moments of a routine by what each of them concerns: a valve, a cylinder, a player."""
+    found: dict[Subject, list[Moment]] = {}
+    for moment in routine.moments:
+        for subject in concerns(moment):
+            found.setdefault(subject, []).append(moment)
+    return found
+
+
+def followers(routine: PlannedRoutine, moments: Iterable[Moment]) -> Iterator[Next]:
+    """Each of the moments with every one of them that can be the next on some run."""
+    chosen = sorted(moments, key=lambda one: (one.earliest_us, one.latest_us))
     if len(chosen) < 2:
         return
     sides = sides_of(routine.routine.cues)

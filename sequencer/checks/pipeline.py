@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import pkgutil
+import os
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -109,7 +109,8 @@ def checks() -> tuple[ModuleType, ...]:
     found: list[ModuleType] = []
     for room in ROOMS:
         package = import_module(f"sequencer.checks.{room}")
-        names = sorted(module.name for module in pkgutil.iter_modules(package.__path__))
+        # Not by pkgutil, whose import alone takes 7 ms.
+        names = sorted(file[:-3] for file in os.listdir(package.__path__[0]) if file.endswith(".py") and file[0] != "_")
         found += [import_module(f"{package.__name__}.{name}") for name in names]
     return tuple(module for module in found if hasattr(module, "find"))
 

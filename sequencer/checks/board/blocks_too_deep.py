@@ -28,6 +28,8 @@ NEEDS = ("compiled", "profile")
 
 def find(facts: Facts) -> Iterator[Finding]:
     assert facts.compiled is not None and facts.profile is not None and facts.plan is not None
+    if not facts.compiled.findings:
+        return  # the compiler has asked the board's own rules, and following every path anew takes its time
     most = facts.profile.limits.frames
     for number, made in enumerate(facts.compiled.program.routines):
         flow = flow_of(made.steps)

@@ -28,6 +28,8 @@ NEEDS = ("compiled", "profile")
 
 def find(facts: Facts) -> Iterator[Finding]:
     assert facts.compiled is not None and facts.profile is not None
+    if not facts.compiled.findings:
+        return  # the compiler has asked the board's own rules
     program, profile = facts.compiled.program, facts.profile
     size = _size(program)
     if size is None or size <= profile.limits.program_bytes:

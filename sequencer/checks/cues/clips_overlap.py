@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from sequencer.checks.examples import BOARD
 from sequencer.checks.facts import Facts
-from sequencer.checks.moments import followers, on_path
+from sequencer.checks.moments import Next, followers, grouped, on_path
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.phrases import PinName
 from sequencer.rig.drive import Play, Silence
@@ -26,32 +26,29 @@ NEEDS = ("plan",)
 
 def find(facts: Facts) -> Iterator[Finding]:
     assert facts.plan is not None
-    for pin in _players(facts.show):
-
-        def concerns(moment: Moment, pin: PinName = pin) -> bool:
-            return pin in _sounds_on(facts.show, moment)
-
-        for routine in facts.plan.routines:
-            for one in followers(routine, concerns):
-                lasts = one.first.ends_us[0] - one.first.earliest_us
-                if isinstance(one.first.drive, Play) and isinstance(one.second.drive, Play) and one.gap_us[0] < lasts:
-                    gap, clip = one.gap_us[0], one.first.drive.clip
-                    when = "at the same moment" if gap <= 0 else f"{say_time(gap)} after it began"
-                    message = f"This cuts off `{clip}` {when}, and it lasts {say_time(lasts)}{on_path(one.second)}."
-                    label = Label(one.first.span, "the sound that is cut off")
-                    yield RULE.at(one.second.span, message, labels=(label,))
+    for routine in facts.plan.routines:
+        for moments in grouped(routine, lambda moment: _players(facts.show, moment)).values():
+            for one in followers(routine, moments):
+                yield from _cut_off(one)
 
 
-def _players(show: Show) -> tuple[PinName, ...]:
-    speakers = [placed.part for placed in show.of_kind("speaker")]
-    return tuple(dict.fromkeys(
-        speaker.pin_of(clip) for speaker in speakers if isinstance(speaker, Speaker) for clip in speaker.clips))
-
-
-def _sounds_on(show: Show, moment: Moment) -> set[PinName]:
+def _players(show: Show, moment: Moment) -> frozenset[PinName]:
+    """The outputs on which it plays a sound, or ends one."""
     drive = moment.drive
     if not isinstance(drive, Play | Silence):
-        return set()
+        return frozenset()
     speaker = show.parts[drive.speaker].part
     assert isinstance(speaker, Speaker)
-    return {speaker.pin_of(clip) for clip in speaker.clips if isinstance(drive, Silence) or clip.name == drive.clip}
+    return frozenset(
+        speaker.pin_of(clip) for clip in speaker.clips if isinstance(drive, Silence) or clip.name == drive.clip
+    )
+
+
+def _cut_off(one: Next) -> Iterator[Finding]:
+    lasts = one.first.ends_us[0] - one.first.earliest_us
+    if not (isinstance(one.first.drive, Play) and isinstance(one.second.drive, Play)) or one.gap_us[0] >= lasts:
+        return
+    gap, clip = one.gap_us[0], one.first.drive.clip
+    when = "at the same moment" if gap <= 0 else f"{say_time(gap)} after it began"
+    message = f"This cuts off `{clip}` {when}, and it lasts {say_time(lasts)}{on_path(one.second)}."
+    yield RULE.at(one.second.span, message, labels=(Label(one.first.span, "the sound that is cut off"),))

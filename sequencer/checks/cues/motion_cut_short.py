@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
-from sequencer.checks.moments import Next, followers, on_path, shifted_us, valve_switched
+from sequencer.checks.moments import Next, followers, grouped, on_path, shifted_us, valve_switched
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.schedule.plan import Moment, Travel, Window
 from sequencer.show import Show
@@ -24,15 +24,11 @@ NEEDS = ("plan",)
 
 def find(facts: Facts) -> Iterator[Finding]:
     assert facts.plan is not None
-    names = [placed.part.name for placed in facts.show.of_kind("cylinder")]
     for routine in facts.plan.routines:
-        for name in names:
-
-            def concerns(moment: Moment, name: str = name) -> bool:
-                return _travel(moment, name) is not None
-
-            for one in followers(routine, concerns):
-                yield from _cut(facts.show, name, one)
+        moved = grouped(routine, lambda moment: [travel.cylinder for travel in moment.travels])
+        for cylinder, moments in moved.items():
+            for one in followers(routine, moments):
+                yield from _cut(facts.show, cylinder, one)
 
 
 def _travel(moment: Moment, cylinder: str) -> Travel | None:

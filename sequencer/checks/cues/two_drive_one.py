@@ -75,8 +75,8 @@ def _finding(outputs: list[list[Writer]]) -> Finding:
     if len(names) > MOST_NAMED:
         names = [*names[:MOST_NAMED], f"{len(names) - MOST_NAMED} more"]
     more = f" and {counted(len(outputs) - 1, 'more output')}" if len(outputs) > 1 else ""
-    message = (f"{listed(names)} can run at the same time and {both} drive `{writers[-1][1][0].who}`{more}; the last to "
-               "write wins. Put them into one, or let one start the other.")
+    message = (f"{listed(names)} can run at the same time and {both} drive `{writers[-1][1][0].who}`{more}; the last "
+               "to write wins. Put them into one, or let one start the other.")
     labels = [Label(actions[0].span, f"`{planned.routine.name}` drives it here")
               for planned, actions in writers[:MOST_NAMED]]
     return RULE.at(writers[-1][0].routine.span, message, labels=labels)

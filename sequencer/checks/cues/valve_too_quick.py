@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
-from sequencer.checks.moments import followers, on_path, shifted_us, valve_switched
+from sequencer.checks.moments import Next, followers, grouped, on_path, shifted_us, valve_switched
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.rig.valve import Way
 from sequencer.schedule.plan import Moment
+from sequencer.show import Show
 from sequencer.units import say
 
 RULE = Rule(
@@ -25,30 +26,30 @@ NEEDS = ("plan",)
 def find(facts: Facts) -> Iterator[Finding]:
     assert facts.plan is not None
     show = facts.show
-    for placed in show.of_kind("valve"):
-        name = placed.part.name
 
-        def concerns(moment: Moment, name: str = name) -> bool:
-            switched = valve_switched(show, moment.drive)
-            return switched is not None and switched[0].name == name
+    def valve(moment: Moment) -> tuple[str, ...]:
+        switched = valve_switched(show, moment.drive)
+        return () if switched is None else (switched[0].name,)
 
-        for routine in facts.plan.routines:
-            for one in followers(routine, concerns):
-                first, second = valve_switched(show, one.first.drive), valve_switched(show, one.second.drive)
-                assert first is not None and second is not None
-                valve, way = first
-                if _way_of(one.first, way) == _way_of(one.second, second[1]):
-                    continue
-                needs = shifted_us(valve, _way_of(one.first, way))
-                if one.gap_us[0] >= needs:
-                    continue
-                in_ms = valve.responds
-                gap = say(one.gap_us[0] / 1e6, in_ms)
-                again = "at the same moment" if one.gap_us[0] <= 0 else f"{gap} later"
-                message = (f"`{name}` is switched and switched back {again}, and needs {say(needs / 1e6, in_ms)} to "
-                           f"come over{on_path(one.second)}.")
-                labels = () if one.own_end else (Label(one.first.span, "switched here"),)
-                yield RULE.at(one.second.span, message, labels=labels)
+    for routine in facts.plan.routines:
+        for moments in grouped(routine, valve).values():
+            for one in followers(routine, moments):
+                yield from _too_quick(show, one)
+
+
+def _too_quick(show: Show, one: Next) -> Iterator[Finding]:
+    first, second = valve_switched(show, one.first.drive), valve_switched(show, one.second.drive)
+    assert first is not None and second is not None
+    valve, way = first[0], _way_of(one.first, first[1])
+    needs = shifted_us(valve, way)
+    if way == _way_of(one.second, second[1]) or one.gap_us[0] >= needs:
+        return
+    in_ms = valve.responds
+    again = "at the same moment" if one.gap_us[0] <= 0 else f"{say(one.gap_us[0] / 1e6, in_ms)} later"
+    message = (f"`{valve.name}` is switched and switched back {again}, and needs {say(needs / 1e6, in_ms)} to come "
+               f"over{on_path(one.second)}.")
+    labels = () if one.own_end else (Label(one.first.span, "switched here"),)
+    yield RULE.at(one.second.span, message, labels=labels)
 
 
 def _way_of(moment: Moment, way: Way) -> Way:

@@ -34,7 +34,7 @@ def tube_conductance(inner_m: float, length_m: float) -> float:
     """C of a smooth tube: C = 0.029 d^2 / sqrt(L / d^1.25 + 510), d and L in metres. From memory.
 
     >>> f"{tube_conductance(0.0043, 1.5):.2e}"
-    '1.25e-08'
+    '1.24e-08'
     """
     return 0.029 * inner_m**2 / math.sqrt(length_m / inner_m**1.25 + 510)
 

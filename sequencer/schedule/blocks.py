@@ -129,8 +129,8 @@ def _both_rounds(
         return first.moments, first.lines
     by = (takes.lo, takes.hi)
     return (
-        first.moments + tuple(moment_later(one, by, again=True) for one in second.moments if not one.again),
-        first.lines + tuple(line_later(one, by, again=True) for one in second.lines if not one.again),
+        first.moments + tuple(moment_later(one, by, again=True) for one in second.moments),
+        first.lines + tuple(line_later(one, by, again=True) for one in second.lines),
     )
 
 

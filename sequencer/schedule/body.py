@@ -262,7 +262,7 @@ class Body:
         lo, hi = self.track.base.lo, self.track.base.hi
         counted = Moment(
             self.setting.routine, cue, action, started.drive, started.at_us, started.at_us,
-            (self.track.off, self.track.off), started.ends_us, travels=started.travels,
+            (self.track.off, self.track.off), started.ends_us, started.commands, travels=started.travels,
             goes_back=started.goes_back,
         )
         return moment_later(counted, (lo, hi))

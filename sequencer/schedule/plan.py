@@ -54,9 +54,10 @@ class Travel:
 class Moment:
     """One drive of one action, at the time when the board does it (for `lands`: when the valve is switched).
 
-    `written_us` is the time of its cue line, `ends_us` when what it started has ended. `path` says in words what
-    must be so for it to happen ("if window.mat is tripped", "arm 2 of `pick one`, 1 of 4"). `again` marks the
-    second round of a repeat or of an idle; `goes_back` the end of a command that was given for a time.
+    `commands` is what it does to outputs (none for a pulse that ends by itself, which is a moment of its own with
+    `goes_back`). `written_us` is the time of its cue line, `ends_us` when what it started has ended. `path` says in
+    words what must be so for it to happen ("if window.mat is tripped", "on every run 3"). `again` marks the second
+    round of a repeat or of an idle; `goes_back` the end of a command that was given for a time.
     """
 
     routine: str
@@ -67,6 +68,7 @@ class Moment:
     latest_us: int
     written_us: Window
     ends_us: Window
+    commands: tuple[Drive, ...] = ()
     path: tuple[str, ...] = ()
     travels: tuple[Travel, ...] = ()
     again: bool = False

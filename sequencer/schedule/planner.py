@@ -77,8 +77,8 @@ def _with_second_run(
     takes: Takes = laid.takes
     by = (takes.lo, takes.hi)
     return (
-        laid.moments + tuple(moment_later(one, by, again=True) for one in second.moments if not one.again),
-        laid.lines + tuple(line_later(one, by, again=True) for one in second.lines if not one.again),
+        laid.moments + tuple(moment_later(one, by, again=True) for one in second.moments),
+        laid.lines + tuple(line_later(one, by, again=True) for one in second.lines),
     )
 
 

@@ -16,7 +16,6 @@ from sequencer.schedule.plan import US_PER_TICK, ticks_of
 from sequencer.schedule.standing import Standing, State, shifted
 from sequencer.show.model import Cue
 
-
 Pending = Mapping[object, int]
 """By output, cylinder or speaker, when what was started there has ended, in microseconds."""
 

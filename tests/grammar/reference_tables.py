@@ -130,8 +130,8 @@ def _default(kind: type[Part], phrase: str) -> str:
 
 
 def _asked(phrase: str) -> str:
-    found = [f"{low} to {high}" for slot in _slots(phrase) if (ends := VERB_RANGES.get(slot.kind)) for low, high in [ends]]
-    return "; ".join(dict.fromkeys(found))
+    found = [VERB_RANGES[slot.kind] for slot in _slots(phrase) if slot.kind in VERB_RANGES]
+    return "; ".join(dict.fromkeys(f"{least} to {most}" for least, most in found))
 
 
 # Everything else that is generated
@@ -145,7 +145,8 @@ def units_table() -> str:
 
 
 def tubes_table() -> str:
-    return table(("tube, outside", "taken as inside"), ((f"`{outer}`", inner) for outer, inner in INNER_BY_OUTER.items()))
+    heads = ("tube, outside", "taken as inside")
+    return table(heads, ((f"`{outer}`", inner) for outer, inner in INNER_BY_OUTER.items()))
 
 
 def boards_table() -> str:
@@ -177,8 +178,9 @@ def night_table() -> str:
 
 def states_table() -> str:
     heads = ("kind", "with `while`", "with `fewer than`")
-    kinds = dict.fromkeys((*never._STATES, *never._EVENTS))
-    return table(heads, ((kind, _words(never._STATES.get(kind, ())), _words(never._EVENTS.get(kind, ()))) for kind in kinds))
+    states, events = never._STATES, never._EVENTS
+    kinds = dict.fromkeys((*states, *events))
+    return table(heads, ((kind, _words(states.get(kind, ())), _words(events.get(kind, ()))) for kind in kinds))
 
 
 def _words(words: tuple[str, ...]) -> str:

@@ -24,6 +24,7 @@ import pytest
 
 from sequencer.checks.clips import ClipFile
 from sequencer.checks.pipeline import catalogue, check_bytes
+from sequencer.cli.group import SECTIONS
 from sequencer.data import folder
 from sequencer.findings import Finding, Severity
 from sequencer.language.book import RESERVED
@@ -32,9 +33,14 @@ from sequencer.rig import KINDS
 from tests.grammar import meanings, reference_tables
 
 TEXT = reference_tables.REFERENCE.read_text(encoding="utf-8")
+WALKTHROUGH = reference_tables.ROOT / "shows" / "marrow_lane" / "WALKTHROUGH.md"
 _BLOCK = re.compile(r"^```show(?P<words>[^\n]*)\n(?P<text>.*?)^```$", re.MULTILINE | re.DOTALL)
 _CODE = re.compile(r"\b[A-Z]\d{3}\b")
-RIG = 'show "An example"\nboard box like avr2560\nsensor red_button like stop_mushroom: on box in13\nstop on red_button trips:\n'
+RIG = """show "An example"
+board box like avr2560
+sensor red_button like stop_mushroom: on box in13
+stop on red_button trips:
+"""
 SCARE = "    scare example on step trips:\n"
 GRAVER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
@@ -74,8 +80,10 @@ def completed(example: Example) -> str:
 
 def found(text: str) -> tuple[Finding, ...]:
     """All findings; files are those of Marrow Lane, and every sound is there and lasts 2 s."""
-    reader = folder_reader(folder("shows") / "marrow_lane")
-    return check_bytes(text.encode(), "example.show", reader, lambda file: ClipFile(file, 2_000_000, 2_000_000)).findings
+    def sound(file: str) -> ClipFile:
+        return ClipFile(file, 2_000_000, 2_000_000)
+
+    return check_bytes(text.encode(), "example.show", folder_reader(folder("shows") / "marrow_lane"), sound).findings
 
 
 def told(findings: tuple[Finding, ...]) -> str:
@@ -145,6 +153,12 @@ def test_the_last_chapter_lists_the_words_that_cannot_be_names_and_all_others() 
 @pytest.mark.parametrize("code", sorted(set(_CODE.findall(TEXT))))
 def test_every_code_that_the_reference_names_is_in_the_catalogue(code: str) -> None:
     assert code in catalogue()
+
+
+@pytest.mark.parametrize("page", [reference_tables.REFERENCE, WALKTHROUGH], ids=lambda path: path.name)
+def test_every_command_that_a_page_names_is_one_of_the_tool(page: Path) -> None:
+    named = set(re.findall(r"`sequencer ([a-z-]+)", page.read_text(encoding="utf-8")))
+    assert named <= {name for names in SECTIONS.values() for name in names}
 
 
 def anchor_of(heading: str) -> str:

@@ -16,7 +16,9 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-DIRECTLY = "import sys; from pathlib import Path; from sequencer.checks import check_file; check_file(Path(sys.argv[1]))"
+DIRECTLY = (
+    "import sys; from pathlib import Path; from sequencer.checks import check_file; check_file(Path(sys.argv[1]))"
+)
 
 
 def seconds(*command: str) -> float:

@@ -73,6 +73,7 @@ CAUSE_NUMBERS: dict[Cause, int] = {
     Cause.STOP_INPUT: 10,
     Cause.ALARM_INPUT: 11,
     Cause.LINK_LOST: 12,
+    Cause.ARMED: 13,
 }
 """Numbers of the causes on the line; 0 is a cause that has none."""
 SKIP_NUMBERS: dict[SkipReason, int] = {

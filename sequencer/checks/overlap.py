@@ -24,25 +24,19 @@ def starts_of(plan: Plan) -> Starts:
     return {name: tuple(moments) for name, moments in found.items()}
 
 
-def starts_freely(planned: PlannedRoutine) -> bool:
-    """By a sensor, by the clock, or as an idle; not only by a line of another."""
-    routine = planned.routine
-    return routine.idle or bool(routine.starts) or routine.every_us is not None
-
-
 def can_overlap(starts: Starts, one: Writer, other: Writer) -> bool:
     """Whether the two can write the output while both run."""
     first, second = one[0], other[0]
     if first.routine.idle != second.routine.idle and _gives_way(first, second):
         return False
     for child, parent in ((one, other), (other, one)):
-        if not starts_freely(child[0]):
+        if not child[0].routine.starts_by_itself:
             by = starts.get(child[0].routine.name, ())
             if not by:
                 return False  # it never runs, which is a finding of its own
             if all(starter is parent[0] for starter, _ in by):
                 return any(_beside(moment, child[0], parent) for _, moment in by)
-    if not starts_freely(first) and not starts_freely(second):
+    if not first.routine.starts_by_itself and not second.routine.starts_by_itself:
         return _started_beside(starts, first, second)
     return True
 
@@ -55,7 +49,7 @@ def _gives_way(one: PlannedRoutine, other: PlannedRoutine) -> bool:
 def _beside(start: Moment, child: PlannedRoutine, parent: Writer) -> bool:
     """Whether what a scare does after it has started another falls into the other's run, or its own next run does."""
     planned, actions = parent
-    if start.latest_us + child.longest_us > planned.shortest_us + planned.routine.rest_us and starts_freely(planned):
+    if start.latest_us + child.longest_us > planned.shortest_us + planned.routine.rest_us and planned.routine.starts_by_itself:
         return True
     written = [moment for moment in planned.moments if any(moment.action is action for action in actions)]
     return any(

@@ -17,7 +17,7 @@ from sequencer.units import UNITS, Quantity
 
 RESERVED = frozenset(
     "repeat pick if every otherwise then when while rest rank show use let night scare idle gesture never stop "
-    "alarm at and or of with to over for".split()
+    "alarm arming at and or of with to over for".split()
 )
 ROUTINES = ("scare", "idle")
 

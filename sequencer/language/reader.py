@@ -20,7 +20,7 @@ from sequencer.findings import Edit, Finding, Label, Mend, Span
 from sequencer.language import rules, syntax, tree
 from sequencer.language.build import HeadBuilder
 from sequencer.language.lines import Line, decode, read_lines
-from sequencer.language.repairs import find_repairs
+from sequencer.language.repairs import find_repairs, is_property, stray_word, trace
 from sequencer.memo import Memo
 
 
@@ -180,11 +180,21 @@ class _Reader:
         if odd == rules.FOREIGN_NUMBER.code:
             return broken(line, start), False, ()
         try:
-            return self._parse(line, start)
+            read = self._parse(line, start)
         except UnexpectedInput as error:
             if odd is not None:
                 return broken(line, start), False, ()
-            return self._report(line, start, place, error)
+            return self._report(line, start, place, syntax.explain(line, start, error))
+        stray = self._stray_word(line, read[0])
+        return read if stray is None else self._report(line, start, place, syntax.explain_stray(line, *stray))
+
+    def _stray_word(self, line: Line, head: tree.Head) -> tuple[int, int] | None:
+        """Where a word stands before the colon of a part that is no property of such a part."""
+        if not isinstance(head, tree.PartHead) or not head.phrases or is_property(head):
+            return None
+        self._prepare(line.text)
+        stray = stray_word(trace(self.parser, line.text, "part_line").tokens, "part_line")
+        return None if stray is None else (stray.start_pos or 0, stray.end_pos or 0)
 
     def _parse(self, line: Line, start: str) -> _Read:
         self.builder.line = line
@@ -196,9 +206,8 @@ class _Reader:
         self.builder.complaints.clear()
         return head, False, findings
 
-    def _report(self, line: Line, start: str, place: Place, error: UnexpectedInput) -> _Read:
+    def _report(self, line: Line, start: str, place: Place, fault: syntax.Fault) -> _Read:
         self.builder.complaints.clear()
-        fault = syntax.explain(line, start, error)
         repairs = find_repairs(line, start, lambda text: start_of(replace(line, text=text), place), self.parser,
                                self._prepare)
         self.builder.complaints.clear()

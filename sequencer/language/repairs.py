@@ -16,6 +16,7 @@ from lark import Lark, Token, UnexpectedInput
 
 from sequencer.findings import closest, edit_distance
 from sequencer.language.lines import Line
+from sequencer.language.tree import PartHead
 from sequencer.phrases import Slot, pieces_of
 from sequencer.units import UNITS
 
@@ -105,6 +106,31 @@ def trace(parser: Lark, text: str, start: str, *, with_choices: bool = False) ->
     return found
 
 
+def is_property(head: PartHead) -> bool:
+    """Whether the first phrase of a part starts as a property of this kind of part does."""
+    words = _words_of_parts()
+    return head.phrases[0].atoms[0].text in words.of_kind.get(head.kind.text, words.properties)
+
+
+def stray_word(tokens: list[Token], start: str) -> Token | None:
+    """What stands between the name of a part and its colon and is no property of such a part.
+
+    The grammar cannot know properties, so it takes any words there; read as a property, a doubled name or a
+    forgotten word would be reported as something that it is not.
+    """
+    rest = _before_the_colon(tokens) if start == "part_line" else []
+    if not rest or str(rest[0]) in _words_of_parts().of_kind.get(str(tokens[0]), _words_of_parts().properties):
+        return None
+    return rest[0]
+
+
+def _before_the_colon(tokens: list[Token]) -> list[Token]:
+    """The tokens of a part's line behind its kind, name, label and shelf part."""
+    head, _ = _parted(tokens, "part_line")
+    rest = head[2 + (len(head) > 2 and head[2].type == "STRING") :]
+    return rest[2:] if rest and rest[0].type == "LIKE" else rest
+
+
 def find_repairs(line: Line, start: str, due: Due, parser: Lark, prepare: Callable[[str], None]) -> tuple[Repair, ...]:
     """The likeliest single changes that make the line readable, at most three.
 
@@ -112,6 +138,9 @@ def find_repairs(line: Line, start: str, due: Due, parser: Lark, prepare: Callab
     """
     prepare(line.text)
     seen = trace(parser, line.text, start, with_choices=True)
+    stray = stray_word(seen.tokens, start)
+    if seen.stuck is None and stray is not None:
+        seen.stuck = stray.start_pos
     search = _Search(line.text, start, bool(line.block), seen)
     found: list[tuple[float, Repair]] = []
     tried: set[str] = set()
@@ -126,7 +155,7 @@ def find_repairs(line: Line, start: str, due: Due, parser: Lark, prepare: Callab
         kind = due(changed.strip())
         prepare(changed)
         result = trace(parser, changed, kind)
-        if result.stuck is None:
+        if result.stuck is None and stray_word(result.tokens, kind) is None:
             cost = repair.cost + _oddness(result.tokens, kind, bool(line.block))
             if cost <= _MOST_COST:
                 found.append((cost, _as_start(repair, kind)))
@@ -158,9 +187,6 @@ def _oddness(tokens: list[Token], start: str, block: bool) -> float:
     if start == "part_line":
         odd += sum(3.0 for token in head[:2] if token in _NOT_IN_HEADS or token in FIRST_WORDS)
         odd += 0.0 if head[0] in _words_of_parts().kinds else 1.5
-        rest = head[2 + (len(head) > 2 and head[2].type == "STRING") :]
-        rest = rest[2:] if rest and rest[0].type == "LIKE" else rest
-        odd += 3.0 if rest and rest[0] not in ("from", "on") else 0.0
         odd += 2.0 if not tail and not block and "like" not in head else 0.0
     elif start == "cue_line" and not tail and not block:
         odd += 2.0
@@ -203,6 +229,7 @@ def _known(phrase: list[Token], start: str) -> bool:
 @dataclass(frozen=True, slots=True)
 class _Words:
     kinds: frozenset[str]
+    of_kind: dict[str, frozenset[str]]
     properties: frozenset[str]
     verbs: frozenset[str]
 
@@ -212,10 +239,13 @@ def _words_of_parts() -> _Words:
     """The words that properties and actions of the parts start with."""
     from sequencer.rig import KINDS  # heavy, and of use only where a line is broken
 
-    properties = {word for kind in KINDS.values() for phrase in kind.phrases for word in _first_of(phrase)}
+    of_kind = {
+        name: frozenset(word for phrase in kind.phrases for word in _first_of(phrase)) for name, kind in KINDS.items()
+    }
     verbs = {word for kind in KINDS.values() for verb in kind.verbs for word in _first_of(verb.phrase)}
     night = {"opens", "closes", "groups", "of", "passes"}
-    return _Words(frozenset(KINDS), frozenset(properties | night), frozenset(verbs | {"of", "starts", "stops"}))
+    properties = frozenset().union(night, *of_kind.values())
+    return _Words(frozenset(KINDS), of_kind, properties, frozenset(verbs | {"of", "starts", "stops"}))
 
 
 def _first_of(phrase: str) -> tuple[str, ...]:
@@ -302,7 +332,7 @@ class _Search:
         if _is_sign(piece) and piece not in ",:+=%-":
             yield self._edit(f"take out `{piece}`", index, index + 1, (), 0.5, sure=True)
         elif piece == self._piece(index - 1):
-            yield self._edit(f"take out the second `{piece}`", index, index + 1, (), 1.0, sure=True)
+            yield self._edit(f"take out the second `{piece}`", index, index + 1, (), 1.0, sure=piece != ",")
         else:
             yield self._edit(f"take out `{piece}`", index, index + 1, (), self._worth(index) + far)
 

@@ -208,7 +208,7 @@ def _read_routine(
         book.findings.append(EMPTY_BLOCK.at(node.span, f"`{head.name.text}` has no lines below it."))
     routine = Routine(
         name, head.label, prop, head.idle, head.name.span, tuple(edge for edge in edges if edge is not None),
-        every, policy.while_running, policy.blocked_while, policy.rest_us, policy.rank, cues,
+        every, head.at_arming, policy.while_running, policy.blocked_while, policy.rest_us, policy.rank, cues,
     )
     sure = reader.whole and policy.whole and not node.repaired and None not in edges
     return _ReadRoutine(routine, tuple(book.findings), sure)

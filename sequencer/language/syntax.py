@@ -75,6 +75,13 @@ def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
     return Fault(rules.SYNTAX, begin, end, f"{sentence} {_form(start, line.text)}")
 
 
+def explain_stray(line: Line, begin: int, end: int) -> Fault:
+    """A word before the colon of a part that is neither its label nor a property."""
+    before, found = _last_words(line.text[:begin]), line.text[begin:end]
+    message = f"After `{before}` comes `:` or a property, not `{found}`. {_form('part_line', line.text)}"
+    return Fault(rules.SYNTAX, begin, end, message)
+
+
 def _form(start: str, text: str) -> str:
     what, example = FORMS[start]
     if start == "cue_line":

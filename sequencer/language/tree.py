@@ -85,6 +85,7 @@ class ScareHead:
     edges: tuple[Edge, ...] = ()
     every: tuple[Phrase, Phrase] | None = None
     idle: bool = False
+    at_arming: bool = False
 
 
 @dataclass(frozen=True, slots=True)

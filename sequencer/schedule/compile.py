@@ -82,6 +82,7 @@ def _routine(show: Show, routine: Routine, steps: tuple[Sourced, ...], numbers: 
         rest=ticks_of(routine.rest_us),
         rank=routine.rank,
         blocked_while=None if routine.blocked_while is None else numbers.inputs[routine.blocked_while][0],
+        at_arming=routine.at_arming,
     )
 
 

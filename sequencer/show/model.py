@@ -150,7 +150,7 @@ class Cue:
 
 @dataclass(frozen=True, slots=True)
 class Routine:
-    """A scare or an idle."""
+    """A scare or an idle. `blocked_while` is a sensor that must clear between two starts."""
 
     name: str
     label: str | None
@@ -159,6 +159,7 @@ class Routine:
     span: Span
     starts: tuple[SensorEdge, ...] = ()
     every_us: tuple[int, int] | None = None
+    at_arming: bool = False
     while_running: str = "ignore"
     blocked_while: str | None = None
     rest_us: int = 0
@@ -168,6 +169,11 @@ class Routine:
     @property
     def word(self) -> str:
         return "idle" if self.idle else "scare"
+
+    @property
+    def starts_by_itself(self) -> bool:
+        """By a sensor, at arming, by the clock, or as an idle; not only by a line of another."""
+        return self.idle or self.at_arming or bool(self.starts) or self.every_us is not None
 
 
 # What must never happen

@@ -160,7 +160,7 @@ def _routine(row: dict[str, int], where: int, image: bytes, at: int) -> Routine:
     if layout.INDEX_BITS < row["blocked"] != layout.NONE:
         raise BadProgram(f"a routine is blocked by the input {row['blocked']}, and 63 is the last", where + 2)
     starts, every = [], []
-    for _ in range(row["starts"]):
+    for _ in range(row["starts"] & layout.MOST_STARTS):
         if at >= len(image):
             raise BadProgram("the list of what starts a routine is cut off", at)
         if image[at] & 0x40:
@@ -180,6 +180,7 @@ def _routine(row: dict[str, int], where: int, image: bytes, at: int) -> Routine:
         row["rest"],
         row["policy"] >> 4,
         None if row["blocked"] == layout.NONE else row["blocked"],
+        bool(row["starts"] & layout.HIGH_BIT),
     )
 
 

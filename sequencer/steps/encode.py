@@ -192,6 +192,7 @@ def _input(sensor: Input, number: int) -> bytes:
 def _routine(routine: Routine, number: int, at: int) -> bytes:
     where = f"routine {number}"
     _within(routine.rank, 15, f"the rank of {where}")
+    _within(len(routine.starts), layout.MOST_STARTS, f"the number of starts of {where}")
     if routine.blocked_while is not None:
         _within(routine.blocked_while, INDEX_MOST, f"the input that blocks {where}")
     return _packed(
@@ -205,7 +206,7 @@ def _routine(routine: Routine, number: int, at: int) -> bytes:
             ),
             "group": routine.group,
             "rest": routine.rest,
-            "starts": len(routine.starts),
+            "starts": len(routine.starts) | routine.at_arming * layout.HIGH_BIT,
             "body": at,
             "blocked": layout.NONE if routine.blocked_while is None else routine.blocked_while,
         },

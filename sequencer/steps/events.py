@@ -33,6 +33,7 @@ class Cause(Enum):
     STOP_INPUT = "a stop input"
     ALARM_INPUT = "a house alarm"
     LINK_LOST = "the heartbeat was lost"
+    ARMED = "the board was armed"
 
 
 class SkipReason(Enum):
@@ -41,7 +42,7 @@ class SkipReason(Enum):
     RUNNING = "it is still running"
     PENDING = "one more run is already asked for"
     RESTING = "it rests after its last run"
-    BLOCKED = "the input that blocks it is tripped"
+    BLOCKED = "the input that holds it back has not cleared since its last start"
     WARMING_UP = "its sensor is still warming up"
     NO_SLOT = "no free slot"
     TWICE = "it has already started in this tick"

@@ -66,9 +66,9 @@ ROUTINE_ROW = (
         "bits 0-1 running: 0 ignore, 1 restart, 2 once more; bit 2 idle; bit 3 own clock; bits 4-7 rank",
     ),
     Part("group", 1, "prop number; 255: whole yard"),
-    Part("blocked", 1, "input that refuses a start while tripped; 255: none"),
+    Part("blocked", 1, "input that must clear between two starts; 255: none"),
     Part("rest", 3, "ticks after its end in which it does not start"),
-    Part("starts", 1, "number of start bytes at the head of its body"),
+    Part("starts", 1, "bits 0-6 number of start bytes at the head of its body; bit 7: starts at arming"),
     Part("body", 2, "where its body begins, counted from the start of the image"),
 )
 CLIP_ROW = (
@@ -86,6 +86,7 @@ ROWS = {
 IDLE_BIT = 0x04
 EVERY_BIT = 0x08
 HIGH_BIT = 0x80
+MOST_STARTS = 0x7F
 FADES_BIT = 0x40
 INDEX_BITS = 0x3F
 

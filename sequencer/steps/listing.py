@@ -103,7 +103,7 @@ def _routine_head(routine: Routine, number: int, names: Names) -> str:
     if routine.rest:
         facts.append(f"rests {seconds(routine.rest)}")
     if routine.blocked_while is not None:
-        facts.append(f"not while {name_of(names.inputs, 'input', routine.blocked_while)} is tripped")
+        facts.append(f"not again while {name_of(names.inputs, 'input', routine.blocked_while)} is tripped")
     facts.append("whole yard" if routine.group == WHOLE_YARD else f"prop {routine.group}")
     facts.append(f"rank {routine.rank}")
     return f"{name_of(names.routines, 'routine', number)} (routine {number}): {'; '.join(facts)}"
@@ -112,7 +112,8 @@ def _routine_head(routine: Routine, number: int, names: Names) -> str:
 def _starts(routine: Routine, names: Names) -> str:
     if routine.idle:
         return "idle"
-    causes = [
+    causes = ["arming"] if routine.at_arming else []
+    causes += [
         f"{name_of(names.inputs, 'input', start.input)} {'trips' if start.edge is Edge.TRIPS else 'clears'}"
         for start in routine.starts
     ]

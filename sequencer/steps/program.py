@@ -119,8 +119,9 @@ class Routine:
     """A run of steps, what starts it, and how it lives beside the others.
 
     `every` (lo, hi) in ticks starts it by itself; `rest` (ticks) is how long it does not start after its end;
-    among the routines of one tick a higher `rank` writes later and so wins. `blocked_while` is an input that
-    refuses every start while it is tripped.
+    among the routines of one tick a higher `rank` writes later and so wins. `blocked_while` is an input: once
+    the routine has started while it was tripped, it does not start again before the input has cleared.
+    `at_arming` starts it in the first tick after arming.
     """
 
     steps: tuple[Step, ...]
@@ -132,6 +133,7 @@ class Routine:
     rest: int = 0
     rank: int = 0
     blocked_while: int | None = None
+    at_arming: bool = False
 
 
 @dataclass(frozen=True, slots=True)

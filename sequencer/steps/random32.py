@@ -14,7 +14,7 @@ class Random32:
     """A stream of draws; `state` is all there is to it, and never 0.
 
     A seed is the state as it stands, so that a logged state replays. The first draws of small seeds are
-    small: seed from all 32 bits.
+    small: `stir` a number that a person chose.
     """
 
     __slots__ = ("state",)
@@ -38,3 +38,14 @@ class Random32:
         Above 65536 not every number can come out: a span of 10 min is drawn in steps of about 9 ms.
         """
         return (self.next() >> 16) * n >> 16
+
+
+def stir(number: int) -> int:
+    """A seed with all 32 bits at work, from a number that a person chose.
+
+    The last step of the hash MurmurHash3 (A. Appleby, 2011, public domain): every bit in moves half the bits out.
+    """
+    x = number & _WORD
+    x = ((x ^ x >> 16) * 0x85EBCA6B) & _WORD
+    x = ((x ^ x >> 13) * 0xC2B2AE35) & _WORD
+    return x ^ x >> 16

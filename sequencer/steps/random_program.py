@@ -147,6 +147,7 @@ def _routine(maker: _Maker, inputs: tuple[Input, ...]) -> Routine:
         draws.choice((0, 0, 1, 80, 400)),
         draws.choice((0, 0, 3, 15)),
         draws.choice((None, None, None, draws.choice(sensors))),
+        not idle and draws.random() < 0.2,
     )
 
 

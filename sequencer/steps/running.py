@@ -36,6 +36,7 @@ class _Standing:
     every_due: int = NEVER
     once_more: bool = False
     held: bool = False
+    wants_clear: bool = False
 
 
 @dataclass(slots=True)
@@ -59,6 +60,7 @@ class Running:
     _clock: int = 0
     _stirred: bool = True
     _joined: bool = False
+    _arming: bool = False
 
     def __post_init__(self) -> None:
         self._standings = [_Standing(routine) for routine in self.program.routines]
@@ -71,7 +73,7 @@ class Running:
     def arm(self, tick: int) -> None:
         """Forgets all earlier runs, and draws, in routine order, the first times of their clocks."""
         self._standings = [_Standing(routine, ready=tick) for routine in self.program.routines]
-        self._stirred = True
+        self._stirred = self._arming = True
         for standing in self._standings:
             self._draw_every(standing, tick)
 
@@ -95,7 +97,11 @@ class Running:
         if not changes and not self._stirred and self.tick < self._clock:
             return
         self._stirred = True
+        self._see_clear(changes)
+        arming, self._arming = self._arming, False
         for number, standing in enumerate(self._standings):
+            if arming and standing.routine.at_arming:
+                self._request(number, Cause.ARMED)
             if standing.once_more and self._refusal(number) is None and number not in self._runs:
                 self._start(number, Cause.ONCE_MORE)
             asked = self._asked_by(standing.routine, changes)
@@ -108,6 +114,14 @@ class Running:
         for number, standing in enumerate(self._standings):
             if standing.routine.idle and self._idle_may_start(number):
                 self._start(number, Cause.IDLE)
+
+    def _see_clear(self, changes: list[InputChange]) -> None:
+        """An input that clears holds back no routine any more."""
+        for change in changes:
+            if not change.tripped:
+                for standing in self._standings:
+                    if standing.routine.blocked_while == change.input:
+                        standing.wants_clear = False
 
     def step(self) -> None:
         """Every run takes its due steps, by rank, then number; a run that starts meanwhile joins in."""
@@ -219,8 +233,7 @@ class Running:
     def _refusal(self, number: int) -> SkipReason | None:
         """Why the routine may not start now, leaving aside that it may be running."""
         standing = self._standings[number]
-        blocker = standing.routine.blocked_while
-        if blocker is not None and self.inputs.tripped(blocker):
+        if standing.wants_clear:
             return SkipReason.BLOCKED
         if standing.started_at == self.tick:
             return SkipReason.TWICE
@@ -244,6 +257,8 @@ class Running:
         standing.runs += 1
         standing.started_at = self.tick
         standing.once_more = False
+        blocker = routine.blocked_while
+        standing.wants_clear = blocker is not None and self.inputs.tripped(blocker)
         self._draw_every(standing, self.tick)
         self._joined = self._stirred = True
         self._runs[number] = Run(number, routine.rank, routine.idle, routine.steps, self.tick, standing.runs)
@@ -274,8 +289,7 @@ class Running:
         """The tick, `tick` or later, in which an idle, or a kept start, can begin as things are."""
         standing = self._standings[number]
         routine = standing.routine
-        blocked = routine.blocked_while is not None and self.inputs.tripped(routine.blocked_while)
-        if number in self._runs or standing.held or blocked or not self._slot_for(routine):
+        if number in self._runs or standing.held or standing.wants_clear or not self._slot_for(routine):
             return NEVER
         if routine.idle and any(
             not run.idle and _in_the_way(routine, self.program.routines[run.routine])

@@ -126,7 +126,7 @@ def _routine(program: Program, number: int, routine: Routine) -> Iterator[Proble
             "at least a tick",
             number,
         )
-    if routine.idle and (routine.starts or routine.every is not None):
+    if routine.idle and (routine.starts or routine.every is not None or routine.at_arming):
         yield Problem(
             "the routine is an idle, which runs whenever nothing else does, and has starts of its own", number
         )

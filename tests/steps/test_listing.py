@@ -68,7 +68,7 @@ def test_a_listing_shows_place_bytes_time_and_sentence(lunge: Program) -> None:
     )
     assert lines[2] == (
         "lunge (routine 0): on doormat trips or lid clears or every 90.000 s to 150.000 s; "
-        "runs once more if started while it runs; rests 25.000 s; not while lid is tripped; prop 3; rank 2"
+        "runs once more if started while it runs; rests 25.000 s; not again while lid is tripped; prop 3; rank 2"
     )
     assert [" ".join(line.split()) for line in lines[3:12]] == [
         "004f 07 00 ff 90 03 0.000 s eyes to 100 % over 0.400 s",

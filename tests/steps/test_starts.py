@@ -78,14 +78,30 @@ def test_a_routine_rests_after_its_end(yard: Yard, routine: Make) -> None:
     assert starts(press_at(yard(routine("wait 100", starts=MAT, rest=50)), (0, 150), 500)) == [0, 150]
 
 
-def test_a_routine_does_not_start_while_its_blocking_input_is_tripped(yard: Yard, routine: Make) -> None:
+def test_a_routine_does_not_start_again_before_its_blocking_input_has_cleared(yard: Yard, routine: Make) -> None:
     machine = yard(routine("wait 10", starts=MAT, blocked_while=1))
     machine.advance(5)
     machine.set_input(1, False)
-    events = press_at(machine, (20,), 30)
-    assert of(events, Skipped) == [Skipped(20, 0, SkipReason.BLOCKED)]
+    events = press_at(machine, (20, 200), 310)
+    assert starts(events) == [20]
+    assert of(events, Skipped) == [Skipped(200, 0, SkipReason.BLOCKED)]
     machine.set_input(1, True)
-    assert starts(press_at(machine, (40,), 50)) == [40]
+    assert starts(press_at(machine, (400,), 500)) == [400]
+
+
+def test_a_routine_may_be_blocked_by_the_very_input_that_starts_it(yard: Yard, routine: Make) -> None:
+    machine = yard(routine("wait 10", starts=MAT, blocked_while=0))
+    assert starts(press_at(machine, (20, 200), 310)) == [20, 200]
+
+
+def test_a_routine_starts_at_arming_once(yard: Yard, routine: Make) -> None:
+    machine = yard(routine("set 0 1", "wait 10", at_arming=True))
+    events = machine.advance(100)
+    assert [(event.tick, event.cause) for event in of(events, Started)] == [(0, Cause.ARMED)]
+    machine.disarm()
+    machine.advance(200)
+    assert machine.arm() is None
+    assert starts(machine.advance(300)) == [200]
 
 
 def test_a_routine_that_ends_makes_way_for_a_trigger_of_the_same_tick(yard: Yard, routine: Make) -> None:

@@ -46,7 +46,7 @@ def _running(show: Show) -> set[str]:
     """Everything that can run: what starts by itself, and what that starts."""
     by_name = {routine.name: routine for routine in show.routines}
     found: set[str] = set()
-    open_ = [one.name for one in show.routines if one.idle or one.starts or one.every_us is not None]
+    open_ = [one.name for one in show.routines if one.starts_by_itself]
     while open_:
         name = open_.pop()
         if name not in found and name in by_name:

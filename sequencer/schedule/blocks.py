@@ -36,6 +36,18 @@ def lay_block(setting: Setting, cue: Cue, state: State) -> Laid:
     raise AssertionError("a block that is none of the three")
 
 
+def bodies(cue: Cue) -> tuple[tuple[Cue, ...], ...]:
+    """The lines that nest in a line, block by block."""
+    match cue.block:
+        case Repeat(body=body):
+            return (body,)
+        case PickOne(arms=arms):
+            return tuple(arm.body for arm in arms)
+        case Branch(yes=yes, no=no):
+            return yes, no
+    return ()
+
+
 # Repeats
 
 
@@ -43,21 +55,15 @@ def _repeat(setting: Setting, cue: Cue, repeat: Repeat, state: State) -> Laid:
     if repeat.times == 1 and repeat.every_us is None:
         return _once(setting, cue, repeat, state)
     _check_repeat(setting, cue, repeat)
-    first = _round(setting.quiet(), cue, repeat, state)
-    every, entry = first, state
-    for _ in range(MOST_TRIALS):
-        again = join([entry, every.state])
-        if again == entry:
-            break
-        entry = again
-        every = _round(setting.quiet(), cue, repeat, entry)
-    every = _round(setting, cue, repeat, entry)
-    second = every
-    if first.nodes == every.nodes:
-        trial = _round(setting.quiet(), cue, repeat, first.state)
-        second = trial if trial.nodes == every.nodes else every
-    else:
-        first = every
+    trial = setting.quiet()
+    first = every = second = _round(trial, cue, repeat, state)
+    entry = join([state, first.state])
+    if entry != state:
+        every, trial = _every_round(setting, cue, repeat, entry)
+        second = _round(setting.quiet(), cue, repeat, first.state)
+        if first.nodes != every.nodes or second.nodes != every.nodes:
+            first = second = every
+    setting.findings.extend(trial.findings)
     takes, node = _rounds(setting, cue, repeat, every)
     moments, lines = _both_rounds(repeat, first, second, every.takes)
     return Laid((node,), takes, every.state, every.pending, moments, lines, False)
@@ -67,6 +73,18 @@ def _once(setting: Setting, cue: Cue, repeat: Repeat, state: State) -> Laid:
     """A repeat of one round, which is how a gesture is written in: its lines and nothing more."""
     side = _side(setting, state, repeat.body)
     return replace(side, nodes=_own_frame(side, cue), framed=False)
+
+
+def _every_round(setting: Setting, cue: Cue, repeat: Repeat, entry: State) -> tuple[Laid, Setting]:
+    """The round that serves every entry that the rounds before it can leave; and the findings of it."""
+    for _ in range(MOST_TRIALS):
+        trial = setting.quiet()
+        every = _round(trial, cue, repeat, entry)
+        wider = join([entry, every.state])
+        if wider == entry:
+            break
+        entry = wider
+    return every, trial
 
 
 def _round(setting: Setting, cue: Cue, repeat: Repeat, state: State) -> Laid:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from sequencer.findings import Finding
 from sequencer.rig.drive import Drive, Motion, ValveTo
 from sequencer.schedule import faults
-from sequencer.schedule.laid import Laid, Setting, line_later, moment_later
+from sequencer.schedule.laid import Laid, Setting, line_later, moment_later, travel_later, window_later
 from sequencer.schedule.motions import (
     Awaited,
     Started,
@@ -119,7 +119,7 @@ class Body:
         if when.bound_us <= 0:
             self._found(faults.no_bound(cue, name, f"`when {name} {_says(when.edge.trips)}`"))
         bound = max(ticks_of(self._held(cue, "a bound", when.bound_us)), 1)
-        if track.due is None:
+        if track.due is None and self.above.is_block:
             track.from_block_end()
         begin = track.ready()
         self._cut_short(begin)
@@ -259,13 +259,14 @@ class Body:
         return f"{words} {say_time(lead)} later" if lead > 0 else words
 
     def _moment(self, cue: Cue, action: Action, started: Started) -> Moment:
-        lo, hi = self.track.base.lo, self.track.base.hi
-        counted = Moment(
-            self.setting.routine, cue, action, started.drive, started.at_us, started.at_us,
-            (self.track.off, self.track.off), started.ends_us, started.commands, travels=started.travels,
-            goes_back=started.goes_back,
+        track, travels = self.track, started.travels
+        by = (track.base.lo, track.base.hi)
+        if by != (0, 0):
+            travels = tuple(travel_later(one, by) for one in travels)
+        return Moment(
+            self.setting.routine, cue, action, started.drive, *track.window(started.at_us), track.window(track.off),
+            window_later(started.ends_us, by), started.commands, travels=travels, goes_back=started.goes_back,
         )
-        return moment_later(counted, (lo, hi))
 
     def _cut_short(self, at: int) -> None:
         """Says which commands are to go back only after a step at which the board can do nothing else."""

@@ -65,19 +65,17 @@ class Setting:
 
 def moment_later(moment: Moment, by: Window, path: tuple[str, ...] = (), again: bool = False) -> Moment:
     """The same moment, counted from a point that is earlier by that window."""
-    return replace(
-        moment,
-        earliest_us=moment.earliest_us + by[0], latest_us=moment.latest_us + by[1],
-        written_us=window_later(moment.written_us, by), ends_us=window_later(moment.ends_us, by),
-        path=path + moment.path, travels=tuple(travel_later(one, by) for one in moment.travels),
-        again=moment.again or again,
+    return Moment(
+        moment.routine, moment.cue, moment.action, moment.drive, moment.earliest_us + by[0], moment.latest_us + by[1],
+        window_later(moment.written_us, by), window_later(moment.ends_us, by), moment.commands, path + moment.path,
+        tuple(travel_later(one, by) for one in moment.travels), moment.again or again, moment.goes_back,
     )
 
 
 def line_later(line: Line, by: Window, path: tuple[str, ...] = (), again: bool = False) -> Line:
     """The same line, counted from a point that is earlier by that window."""
-    return replace(line, starts_us=window_later(line.starts_us, by), ends_us=window_later(line.ends_us, by),
-                   path=path + line.path, again=line.again or again)
+    return Line(line.cue, window_later(line.starts_us, by), window_later(line.ends_us, by), path + line.path,
+                line.again or again)
 
 
 def travel_later(travel: Travel, by: Window) -> Travel:

@@ -67,6 +67,8 @@ class Rig:
     clip_us: Mapping[tuple[str, str], int]
     without_air: set[str] = field(default_factory=set)
     _known: dict[tuple[str, float, Toward], Stroke | None] = field(default_factory=dict)
+    _ends: dict[tuple[str | None, str | None], str] = field(default_factory=dict)
+    _on: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def stroke(self, cylinder: str, start: float, toward: Toward) -> Stroke | None:
         """None where nothing is known of its air; the cylinder is then noted in `without_air`."""
@@ -77,16 +79,25 @@ class Rig:
                 self._known[key] = None if request is None else self.strokes(request)
             except ValueError:
                 self._known[key] = None
-            if self._known[key] is None:
-                self.without_air.add(cylinder)
+        if self._known[key] is None:
+            self.without_air.add(cylinder)
         return self._known[key]
 
     def end_sensor(self, cylinder: str, end: str) -> str | None:
         """The sensor that sees the cylinder at that end."""
-        for name, placed in self.parts.items():
-            if isinstance(placed.part, Sensor) and (placed.part.sees, placed.part.end) == (cylinder, end):
-                return name
-        return None
+        if not self._ends:
+            # The first one said wins; an entry of no cylinder marks that they have been gathered.
+            self._ends[(None, None)] = ""
+            for name, placed in self.parts.items():
+                if isinstance(placed.part, Sensor):
+                    self._ends.setdefault((placed.part.sees, placed.part.end), name)
+        return self._ends.get((cylinder, end))
+
+    def on(self, valve: str) -> tuple[str, ...]:
+        """The cylinders on a valve."""
+        if valve not in self._on:
+            self._on[valve] = cylinders_on(self.parts, valve)
+        return self._on[valve]
 
     def stops(self, motion: Motion) -> bool:
         """Whether the valve of a motion can leave its cylinder standing on the way."""
@@ -220,9 +231,7 @@ def _effect(valve: Valve, way: str) -> str:
 
 
 def _go(rig: Rig, state: dict[str, Standing], what: _Switching, effect: str, at_us: int) -> tuple[Travel, ...]:
-    return tuple(
-        _travel(rig, state, what, effect, name, at_us) for name in cylinders_on(rig.parts, what.valve.name)
-    )
+    return tuple(_travel(rig, state, what, effect, name, at_us) for name in rig.on(what.valve.name))
 
 
 def _travel(

@@ -6,14 +6,17 @@ can be started anew while it runs, or that makes an idle give way, may find it s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
 
 from sequencer.air.stroke import Stroke, StrokeRequest
 from sequencer.findings import Finding, in_order
+from sequencer.memo import Memo, Same
 from sequencer.rig.cylinder import Cylinder, starts_at
+from sequencer.rig.drive import Drive, Motion, ValveTo
 from sequencer.rig.valve import power_off_way
 from sequencer.schedule import faults
-from sequencer.schedule.blocks import lay_block
+from sequencer.schedule.blocks import bodies, lay_block
 from sequencer.schedule.body import Body
 from sequencer.schedule.laid import Laid, Setting, Takes, line_later, moment_later
 from sequencer.schedule.motions import Rig
@@ -21,7 +24,7 @@ from sequencer.schedule.plan import Line, Moment, Plan, PlannedRoutine
 from sequencer.schedule.rules import LONGEST_RUN_US, LONGEST_TIME_US
 from sequencer.schedule.standing import HOME, OUT, Standing, State, joined
 from sequencer.schedule.supply import valve_of
-from sequencer.show.model import Routine, Show
+from sequencer.show.model import Cue, Routine, Show
 
 Strokes = Callable[[StrokeRequest], Stroke]
 MOST_TRIALS = 6
@@ -29,7 +32,7 @@ MOST_TRIALS = 6
 
 
 def plan_show(
-    show: Show, strokes: Strokes, clip_us: Mapping[tuple[str, str], int]
+    show: Show, strokes: Strokes, clip_us: Mapping[tuple[str, str], int], memo: Memo | None = None
 ) -> tuple[Plan, tuple[Finding, ...]]:
     """The times of every routine, and what cannot be done in time.
 
@@ -37,26 +40,59 @@ def plan_show(
     lengths of clips by (speaker, clip), and a clip that is missing there counts as no time at all. The plan is
     whole even where there are findings: what comes too early is then taken as soon as it can be.
     """
-    rig = Rig(show.parts, strokes, clip_us)
-    rest = _at_rest(rig)
-    entries = _entries(rig, show, rest)
-    findings: list[Finding] = []
-    planned = tuple(_planned(rig, routine, entries[routine.name], findings) for routine in show.routines)
-    findings += (faults.no_air(show.parts[name]) for name in sorted(rig.without_air))
-    return Plan(planned, clip_us), in_order(findings)
+    memo = memo or Memo()
+    # A token that stays the same object as long as all that a routine's times hang on does.
+    token = memo.of(("rig", Same(show.parts), strokes, tuple(sorted(clip_us.items()))), object)
+    laying = _Laying(Rig(show.parts, strokes, clip_us), memo, token)
+    runs = _runs(laying, show)
+    planned = [laying.planned(routine, run) for routine, run in zip(show.routines, runs, strict=True)]
+    without_air = frozenset[str]().union(*(run.without_air for run in runs))
+    findings = [*(finding for _, found in planned for finding in found),
+                *(faults.no_air(show.parts[name]) for name in sorted(without_air))]
+    return Plan(tuple(one for one, _ in planned), clip_us), in_order(findings)
 
 
-def _planned(rig: Rig, routine: Routine, entry: State, findings: list[Finding]) -> PlannedRoutine:
-    laid = _whole(Setting(rig, routine.name, findings), routine, entry)
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """A routine laid out from one entry, and what was found on the way."""
+
+    laid: Laid
+    findings: tuple[Finding, ...]
+    moved: frozenset[str]
+    without_air: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Laying:
+    """Lays out routines, and remembers what came of one with the same lines, rig and places to set out from."""
+
+    rig: Rig
+    memo: Memo
+    token: object
+
+    def run(self, routine: Routine, state: State) -> _Run:
+        """Where a cylinder stands matters only to a routine that can move it."""
+        cast = self.memo.of(("cast", self.token, Same(routine)), lambda: _cast(self.rig, routine.cues))
+        entry = {name: state[name] for name in cast}
+        key = ("run", self.token, Same(routine), tuple(entry.items()))
+        return self.memo.of(key, lambda: _run(self.rig, routine, entry))
+
+    def planned(self, routine: Routine, run: _Run) -> tuple[PlannedRoutine, tuple[Finding, ...]]:
+        return self.memo.of(("planned", Same(routine), Same(run)), lambda: _planned(self.rig, routine, run))
+
+
+def _planned(rig: Rig, routine: Routine, run: _Run) -> tuple[PlannedRoutine, tuple[Finding, ...]]:
+    laid = run.laid
+    findings = [*run.findings]
     moments, lines = _with_second_run(rig, routine, laid)
     if laid.takes.hi > LONGEST_RUN_US:
         findings.append(faults.routine_too_long(routine, laid.takes.hi))
     for what, us in (("a rest", routine.rest_us), ("a time between two runs", (routine.every_us or (0, 0))[1])):
         if us > LONGEST_TIME_US:
             findings.append(faults.routine_time_too_long(routine, what, us))
-    moved = {travel.cylinder for moment in moments for travel in moment.travels}
-    leaves = {name: laid.state[name].position(0) for name in sorted(moved)}
-    return PlannedRoutine(routine, laid.nodes, laid.takes.lo, laid.takes.hi, moments, lines, leaves)
+    leaves = {name: laid.state[name].position(0) for name in sorted(run.moved)}
+    planned = PlannedRoutine(routine, laid.nodes, laid.takes.lo, laid.takes.hi, moments, lines, leaves)
+    return planned, tuple(findings)
 
 
 def _whole(setting: Setting, routine: Routine, entry: State) -> Laid:
@@ -73,7 +109,9 @@ def _with_second_run(
     """An idle runs over and over, so its moments come with those of a second run."""
     if not routine.idle:
         return laid.moments, laid.lines
-    second = _whole(Setting(rig, routine.name), routine, laid.state)
+    second = laid
+    if any(moment.travels for moment in laid.moments):
+        second = _whole(Setting(rig, routine.name), routine, laid.state)
     takes: Takes = laid.takes
     by = (takes.lo, takes.hi)
     return (
@@ -94,36 +132,68 @@ def _at_rest(rig: Rig) -> dict[str, Standing]:
     return state
 
 
-def _entries(rig: Rig, show: Show, rest: dict[str, Standing]) -> dict[str, State]:
-    """Where cylinders may stand when each routine starts."""
+def _runs(laying: _Laying, show: Show) -> list[_Run]:
+    """Every routine, from wherever cylinders may stand when it starts."""
+    rest = _at_rest(laying.rig)
     everywhere = dict(rest)
     for _ in range(MOST_TRIALS):
-        ends = [_whole(Setting(rig, one.name), one, everywhere).state for one in show.routines]
+        runs = [laying.run(routine, everywhere) for routine in show.routines]
         grown = dict(everywhere)
-        for state in ends:
-            for name, standing in state.items():
-                grown[name] = joined(grown[name], standing.settled())
+        for run in runs:
+            for name in run.moved:
+                grown[name] = joined(grown[name], run.laid.state[name].settled())
         if grown == everywhere:
             break
         everywhere = grown
-    moved = {one.name: _moved_by(rig, one, everywhere) for one in show.routines}
-    return {one.name: _entry(rig, show, one, everywhere, rest, moved) for one in show.routines}
+    moved = {routine.name: run.moved for routine, run in zip(show.routines, runs, strict=True)}
+    for number, routine in enumerate(show.routines):
+        cut = _cut(show, routine, moved)
+        if cut:
+            runs[number] = laying.run(routine, _cut_entry(laying.rig, everywhere, rest, cut))
+    return runs
 
 
-def _moved_by(rig: Rig, routine: Routine, state: State) -> frozenset[str]:
-    laid = _whole(Setting(rig, routine.name), routine, state)
-    return frozenset(travel.cylinder for moment in laid.moments for travel in moment.travels)
+def _run(rig: Rig, routine: Routine, entry: State) -> _Run:
+    setting = Setting(replace(rig, without_air=set()), routine.name)
+    laid = _whole(setting, routine, entry)
+    moved = frozenset(travel.cylinder for moment in laid.moments for travel in moment.travels)
+    return _Run(laid, tuple(setting.findings), moved, frozenset(setting.rig.without_air))
 
 
-def _entry(
-    rig: Rig, show: Show, routine: Routine, everywhere: State, rest: State, moved: Mapping[str, frozenset[str]]
-) -> State:
-    """Adds the way back to the safe state where a start can cut a run short."""
+def _cast(rig: Rig, cues: Iterable[Cue]) -> tuple[str, ...]:
+    """The cylinders that lines can move, in the order in which they are first told to."""
+    names: dict[str, None] = {}
+    for cue in cues:
+        for action in cue.actions:
+            for drive in action.drives:
+                names.update(dict.fromkeys(_moved_by(rig, drive)))
+        for body in bodies(cue):
+            names.update(dict.fromkeys(_cast(rig, body)))
+    return tuple(names)
+
+
+def _moved_by(rig: Rig, drive: Drive) -> tuple[str, ...]:
+    match drive:
+        case Motion(cylinder=cylinder):
+            valve = valve_of(rig.parts, cylinder)
+            return rig.on(valve.name) if valve is not None else ()
+        case ValveTo(valve=name):
+            return rig.on(name)
+    return ()
+
+
+def _cut(show: Show, routine: Routine, moved: Mapping[str, frozenset[str]]) -> frozenset[str]:
+    """The cylinders that its start can cut short in a run of another, or of its own."""
     cut: set[str] = set(moved[routine.name]) if routine.while_running == "restart" else set()
     if not routine.idle:
         for other in show.routines:
             if other.idle and (other.prop is None or other.prop == routine.prop):
                 cut |= moved[other.name]
+    return frozenset(cut)
+
+
+def _cut_entry(rig: Rig, everywhere: State, rest: State, cut: frozenset[str]) -> State:
+    """Adds the way back to the safe state."""
     state = dict(everywhere)
     for name in cut:
         state[name] = _on_its_way(rig, name, everywhere[name], rest[name])

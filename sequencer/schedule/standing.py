@@ -7,7 +7,7 @@ the value counts from; `later` moves that point.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from sequencer.schedule.plan import Position
@@ -52,16 +52,19 @@ class Standing:
 
     def later(self, by_us: int) -> Standing:
         """The same, counted from a point that is later by that much."""
-        def moved(us: int) -> int:
-            return us if us <= LONG_AGO else max(us - by_us, LONG_AGO)
-
-        if self.rests_us + self.told_us + self.due_us <= 3 * LONG_AGO:
+        rests, told, due = self.rests_us, self.told_us, self.due_us
+        if rests + told + due <= 3 * LONG_AGO or not by_us:
             return self
-        return replace(self, rests_us=moved(self.rests_us), told_us=moved(self.told_us), due_us=moved(self.due_us))
+        return Standing(self.spots, self.left, _moved(rests, by_us), _moved(told, by_us), _moved(due, by_us),
+                        self.landed, self.way)
 
     def settled(self) -> Standing:
         """The same, when all of it is long over."""
         return Standing(self.spots, way=self.way)
+
+
+def _moved(us: int, by_us: int) -> int:
+    return us if us <= LONG_AGO else max(us - by_us, LONG_AGO)
 
 
 State = Mapping[str, Standing]
@@ -89,4 +92,4 @@ def join(states: list[State]) -> dict[str, Standing]:
 
 def shifted(state: State, by_us: int) -> dict[str, Standing]:
     """Every cylinder counted from a point that is later by that much."""
-    return {name: standing.later(by_us) for name, standing in state.items()}
+    return {name: standing.later(by_us) for name, standing in state.items()} if by_us else dict(state)

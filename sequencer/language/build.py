@@ -130,6 +130,9 @@ class HeadBuilder(Transformer[Any, Any]):
     def on_edges(self, children: list[Any]) -> tuple[tree.Edge, ...]:
         return children[0]
 
+    def on_arming(self, children: list[Any]) -> str:
+        return "arming"
+
     def by_timer(self, children: list[Any]) -> list[tree.Phrase]:
         return children
 
@@ -137,6 +140,8 @@ class HeadBuilder(Transformer[Any, Any]):
         name, *rest = children
         label = self._text(rest.pop(0)) if rest and isinstance(rest[0], Token) else None
         start = rest[0] if rest else ()
+        if start == "arming":
+            return tree.ScareHead(self._name(name), label, at_arming=True)
         if isinstance(start, list):
             return tree.ScareHead(self._name(name), label, every=(start[0], start[1]))
         return tree.ScareHead(self._name(name), label, edges=start)

@@ -12,6 +12,21 @@ from typing import Any, TypeVar
 Result = TypeVar("Result")
 
 
+class Same:
+    """A key that says: this very object. It keeps the object alive, so that no other can take its place."""
+
+    __slots__ = ("it",)
+
+    def __init__(self, it: object) -> None:
+        self.it = it
+
+    def __hash__(self) -> int:
+        return id(self.it)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Same) and self.it is other.it
+
+
 class Memo:
     """`of(key, make)` gives what `make` gave for this key in this run or the last one."""
 

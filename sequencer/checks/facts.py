@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from sequencer.board.profiles import Profile
 from sequencer.checks.clips import ClipFile
+from sequencer.memo import Memo
 from sequencer.schedule.compile import Compiled
 from sequencer.schedule.plan import Plan
 from sequencer.show import Show
@@ -16,7 +17,8 @@ from sequencer.show import Show
 class Facts:
     """`whole`: every line of the show was understood, so what is missing is really missing.
 
-    `clips` are the sound files by (speaker, clip); `profile` is that of the one board of the show.
+    `clips` are the sound files by (speaker, clip); `profile` is that of the one board of the show. `memo` may keep
+    what hangs on one routine and the parts alone.
     """
 
     show: Show
@@ -25,3 +27,4 @@ class Facts:
     profile: Profile | None = None
     plan: Plan | None = None
     compiled: Compiled | None = None
+    memo: Memo = field(default_factory=Memo)

@@ -49,7 +49,8 @@ def _gives_way(one: PlannedRoutine, other: PlannedRoutine) -> bool:
 def _beside(start: Moment, child: PlannedRoutine, parent: Writer) -> bool:
     """Whether what a scare does after it has started another falls into the other's run, or its own next run does."""
     planned, actions = parent
-    if start.latest_us + child.longest_us > planned.shortest_us + planned.routine.rest_us and planned.routine.starts_by_itself:
+    again_us = planned.shortest_us + planned.routine.rest_us
+    if planned.routine.starts_by_itself and start.latest_us + child.longest_us > again_us:
         return True
     written = [moment for moment in planned.moments if any(moment.action is action for action in actions)]
     return any(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import import_module
@@ -17,6 +17,7 @@ from sequencer.checks.facts import Facts
 from sequencer.findings import Finding, Rule, has_errors, in_order
 from sequencer.language.load import ReadFile, folder_reader
 from sequencer.language.resolve import read_show
+from sequencer.memo import Memo, Same
 from sequencer.rig.board import Board
 from sequencer.schedule.compile import Compiled, compile_plan
 from sequencer.schedule.plan import Plan
@@ -47,11 +48,11 @@ class Checked:
         return not has_errors(self.findings)
 
 
-def check_file(path: Path) -> Checked:
+def check_file(path: Path, memo: Memo | None = None) -> Checked:
     """Checks a show on disk. Raises OSError where the file itself cannot be read."""
     data = _bytes_of(path)
     folder = path.parent
-    return check_bytes(data, path.name, folder_reader(folder), sounds_in(folder))
+    return check_bytes(data, path.name, folder_reader(folder), sounds_in(folder), memo)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -62,15 +63,23 @@ def _bytes_of(path: Path) -> bytes:
         return file.read(2_000_001)
 
 
-def check_bytes(data: bytes, name: str, read_file: ReadFile, sound_length: SoundLength) -> Checked:
-    """Checks a show in memory; files it uses and its sounds come through the two functions."""
-    resolved = read_show(data, name, read_file)
+def check_bytes(
+    data: bytes, name: str, read_file: ReadFile, sound_length: SoundLength, memo: Memo | None = None
+) -> Checked:
+    """Checks a show in memory; files it uses and its sounds come through the two functions.
+
+    `memo` is kept by whoever checks the same show again and again; what an edit has not touched comes from it.
+    """
+    memo = memo or Memo()
+    memo.new_run()
+    resolved = read_show(data, name, read_file, memo)
     show = resolved.show
     sure = replace(show, routines=tuple(one for one in show.routines if one.name not in resolved.unsure))
     clips = measure_clips(show, sound_length)
     profile = _profile(show)
-    plan, plan_findings = plan_show(sure, predict_stroke, {key: clip.length_us for key, clip in clips.items()})
-    facts = Facts(show, resolved.whole, clips, profile, plan)
+    lengths = {key: clip.length_us for key, clip in clips.items()}
+    plan, plan_findings = plan_show(sure, predict_stroke, lengths, memo)
+    facts = Facts(show, resolved.whole, clips, profile, plan, memo=memo)
     findings = [*resolved.findings, *plan_findings, *_ask(facts, compiled=False)]
     if profile is None or not resolved.whole or has_errors(findings):
         return Checked(show, in_order(findings), plan, None, profile)
@@ -100,7 +109,16 @@ def _ask(facts: Facts, compiled: bool) -> Iterator[Finding]:
     for check in checks():
         needs = getattr(check, "NEEDS", ())
         if ("compiled" in needs) == compiled and all(getattr(facts, need) for need in needs):
-            yield from check.find(facts)
+            yield from check.find(facts) if hasattr(check, "find") else _by_routine(check, facts)
+
+
+def _by_routine(check: ModuleType, facts: Facts) -> Iterator[Finding]:
+    """A check that looks at one routine at a time has `find_in(show, planned)`, and looks again at none unchanged."""
+    assert facts.plan is not None
+    parts = Same(facts.show.parts)
+    for planned in facts.plan.routines:
+        key = (check.__name__, parts, Same(planned))
+        yield from facts.memo.of(key, lambda planned=planned: tuple(check.find_in(facts.show, planned)))  # type: ignore[misc]
 
 
 @lru_cache(maxsize=1)
@@ -112,7 +130,7 @@ def checks() -> tuple[ModuleType, ...]:
         # Not by pkgutil, whose import alone takes 7 ms.
         names = sorted(file[:-3] for file in os.listdir(package.__path__[0]) if file.endswith(".py") and file[0] != "_")
         found += [import_module(f"{package.__name__}.{name}") for name in names]
-    return tuple(module for module in found if hasattr(module, "find"))
+    return tuple(module for module in found if hasattr(module, "RULE"))
 
 
 def catalogue() -> dict[str, Rule]:
@@ -122,9 +140,5 @@ def catalogue() -> dict[str, Rule]:
 
     listed: list[Rule] = [*rules.ALL, *name_rules.ALL, *schedule_rules.ALL]
     for check in checks():
-        listed += rules_of(check)
+        listed.append(check.RULE)
     return {rule.code: rule for rule in sorted(listed, key=lambda rule: rule.code)}
-
-
-def rules_of(check: ModuleType) -> Iterable[Rule]:
-    return check.RULES if hasattr(check, "RULES") else (check.RULE,)

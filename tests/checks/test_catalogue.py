@@ -53,11 +53,11 @@ def test_an_entry_says_what_a_builder_needs(rule: Rule) -> None:
 
 
 def test_the_codes_of_the_catalogue_are_told_apart() -> None:
-    from sequencer.checks.pipeline import checks, rules_of
+    from sequencer.checks.pipeline import checks
     from sequencer.language import name_rules
     from sequencer.language import rules as text_rules
     from sequencer.schedule import rules as time_rules
 
-    listed = [*text_rules.ALL, *name_rules.ALL, *time_rules.ALL, *(r for c in checks() for r in rules_of(c))]
+    listed = [*text_rules.ALL, *name_rules.ALL, *time_rules.ALL, *(check.RULE for check in checks())]
     codes = [rule.code for rule in listed]
     assert len(codes) == len(set(codes)) == len(catalogue())

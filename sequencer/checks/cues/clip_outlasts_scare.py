@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import BOARD
-from sequencer.checks.facts import Facts
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.rig.drive import Play
+from sequencer.schedule.plan import PlannedRoutine
+from sequencer.show import Show
 from sequencer.units import say_time
 
 LEAST_US = 10_000_000
@@ -23,13 +24,10 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    assert facts.plan is not None
-    for routine in facts.plan.routines:
-        plays = [moment for moment in routine.moments if isinstance(moment.drive, Play)]
-        others = [moment.ends_us[1] for moment in routine.moments if not isinstance(moment.drive, Play)]
-        if not plays or not others:
-            continue
+def find_in(_show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
+    plays = [moment for moment in routine.moments if isinstance(moment.drive, Play)]
+    others = [moment.ends_us[1] for moment in routine.moments if not isinstance(moment.drive, Play)]
+    if plays and others:
         longest = max(plays, key=lambda moment: moment.ends_us[1])
         rest_us = longest.ends_us[1] - max(others)
         if rest_us >= LEAST_US and longest.ends_us[1] >= 2 * max(others):

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import BOARD
-from sequencer.checks.facts import Facts
 from sequencer.checks.moments import Next, followers, grouped, on_path
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.phrases import PinName
 from sequencer.rig.drive import Play, Silence
 from sequencer.rig.speaker import Speaker
-from sequencer.schedule.plan import Moment
+from sequencer.schedule.plan import Moment, PlannedRoutine
 from sequencer.show import Show
 from sequencer.units import say_time
 
@@ -24,12 +23,10 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    assert facts.plan is not None
-    for routine in facts.plan.routines:
-        for moments in grouped(routine, lambda moment: _players(facts.show, moment)).values():
-            for one in followers(routine, moments):
-                yield from _cut_off(one)
+def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
+    for moments in grouped(routine, lambda moment: _players(show, moment)).values():
+        for one in followers(routine, moments):
+            yield from _cut_off(one)
 
 
 def _players(show: Show, moment: Moment) -> frozenset[PinName]:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.facts import Facts
 from sequencer.checks.moments import Next, followers, grouped, on_path, shifted_us, valve_switched
 from sequencer.findings import Finding, Label, Rule, Severity
-from sequencer.schedule.plan import Moment, Travel, Window
+from sequencer.schedule.plan import Moment, PlannedRoutine, Travel, Window
 from sequencer.show import Show
 from sequencer.units import say_time
 
@@ -22,13 +21,11 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    assert facts.plan is not None
-    for routine in facts.plan.routines:
-        moved = grouped(routine, lambda moment: [travel.cylinder for travel in moment.travels])
-        for cylinder, moments in moved.items():
-            for one in followers(routine, moments):
-                yield from _cut(facts.show, cylinder, one)
+def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
+    moved = grouped(routine, lambda moment: [travel.cylinder for travel in moment.travels])
+    for cylinder, moments in moved.items():
+        for one in followers(routine, moments):
+            yield from _cut(show, cylinder, one)
 
 
 def _travel(moment: Moment, cylinder: str) -> Travel | None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.facts import Facts
 from sequencer.checks.moments import on_path
 from sequencer.findings import Finding, Rule, Severity, Span
-from sequencer.schedule.plan import Moment
+from sequencer.schedule.plan import Moment, PlannedRoutine
+from sequencer.show import Show
 
 RULE = Rule(
     "T001", "a command that moves nothing",
@@ -19,19 +19,17 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    assert facts.plan is not None
-    for routine in facts.plan.routines:
-        said: set[Span] = set()
-        for moment in routine.moments:
-            if not moment.goes_back and moment.span not in said and _moves_nothing(moment):
-                said.add(moment.span)
-                names = " and ".join(f"`{travel.cylinder}`" for travel in moment.travels)
-                verb = "is" if len(moment.travels) == 1 else "are"
-                rounds = "from the second round on " if moment.again else ""
-                where = moment.travels[0].before
-                message = f"This moves nothing: {rounds}{names} {verb} {where} already{on_path(moment)}."
-                yield RULE.at(moment.span, message)
+def find_in(_show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
+    said: set[Span] = set()
+    for moment in routine.moments:
+        if not moment.goes_back and moment.span not in said and _moves_nothing(moment):
+            said.add(moment.span)
+            names = " and ".join(f"`{travel.cylinder}`" for travel in moment.travels)
+            verb = "is" if len(moment.travels) == 1 else "are"
+            rounds = "from the second round on " if moment.again else ""
+            where = moment.travels[0].before
+            message = f"This moves nothing: {rounds}{names} {verb} {where} already{on_path(moment)}."
+            yield RULE.at(moment.span, message)
 
 
 def _moves_nothing(moment: Moment) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
@@ -10,9 +11,10 @@ from sequencer.checks.moments import pins_driven
 from sequencer.checks.overlap import Writer, can_overlap, starts_of
 from sequencer.checks.saying import actions_of, counted, listed
 from sequencer.findings import Finding, Label, Rule, Severity
+from sequencer.memo import Same
 from sequencer.phrases import PinName
 from sequencer.schedule.plan import Plan
-from sequencer.show import Show
+from sequencer.show import Action, Routine, Show
 
 MOST_NAMED = 3
 
@@ -36,7 +38,7 @@ NEEDS = ("plan", "whole")
 def find(facts: Facts) -> Iterator[Finding]:
     assert facts.plan is not None
     together: dict[tuple[str, ...], list[list[Writer]]] = {}
-    for writers in _writers(facts.show, facts.plan).values():
+    for writers in _writers(facts, facts.plan).values():
         clashing = _clashing(facts.plan, writers)
         if clashing:
             names = tuple(planned.routine.name for planned, _ in clashing)
@@ -45,14 +47,23 @@ def find(facts: Facts) -> Iterator[Finding]:
         yield _finding(outputs)
 
 
-def _writers(show: Show, plan: Plan) -> dict[PinName, list[Writer]]:
+def _writers(facts: Facts, plan: Plan) -> dict[PinName, list[Writer]]:
     """Who writes each output, in the order of the text, and by which of its actions."""
-    found: dict[PinName, dict[str, Writer]] = {}
+    found: dict[PinName, list[Writer]] = {}
+    parts = Same(facts.show.parts)
     for planned in plan.routines:
-        for action in actions_of(planned.routine):
-            for pin in pins_driven(show, action):
-                found.setdefault(pin, {}).setdefault(planned.routine.name, (planned, []))[1].append(action)
-    return {pin: list(by_name.values()) for pin, by_name in found.items()}
+        key = ("writes", parts, Same(planned.routine))
+        for pin, actions in facts.memo.of(key, partial(_writes, facts.show, planned.routine)).items():
+            found.setdefault(pin, []).append((planned, actions))
+    return found
+
+
+def _writes(show: Show, routine: Routine) -> dict[PinName, list[Action]]:
+    found: dict[PinName, list[Action]] = {}
+    for action in actions_of(routine):
+        for pin in pins_driven(show, action):
+            found.setdefault(pin, []).append(action)
+    return found
 
 
 def _clashing(plan: Plan, writers: list[Writer]) -> list[Writer]:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.facts import Facts
 from sequencer.checks.moments import Next, followers, grouped, on_path, shifted_us, valve_switched
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.rig.valve import Way
-from sequencer.schedule.plan import Moment
+from sequencer.schedule.plan import Moment, PlannedRoutine
 from sequencer.show import Show
 from sequencer.units import say
 
@@ -23,18 +22,14 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    assert facts.plan is not None
-    show = facts.show
-
+def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
     def valve(moment: Moment) -> tuple[str, ...]:
         switched = valve_switched(show, moment.drive)
         return () if switched is None else (switched[0].name,)
 
-    for routine in facts.plan.routines:
-        for moments in grouped(routine, valve).values():
-            for one in followers(routine, moments):
-                yield from _too_quick(show, one)
+    for moments in grouped(routine, valve).values():
+        for one in followers(routine, moments):
+            yield from _too_quick(show, one)
 
 
 def _too_quick(show: Show, one: Next) -> Iterator[Finding]:

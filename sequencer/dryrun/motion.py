@@ -114,7 +114,8 @@ class Rod:
         found = []
         for index, out in self.plan.ends:
             found += [(max(at, tick + 1), index, sees) for at, sees in self._crossings(tick * 1000, out)]
-        return sorted(found)
+        # By tick alone: where a sensor sees and loses the rod within one tick, the later of the two must stay last.
+        return sorted(found, key=lambda change: change[0])
 
     def _go(self, tick: int, way: Way) -> int:
         """Draws the line of the new motion; gives the moment (us) from which the old one no longer holds."""

@@ -27,6 +27,7 @@ from sequencer.steps.events import (
     Started,
 )
 from sequencer.steps.program import InputKind, Limits, Program
+from sequencer.steps.random32 import stir
 from sequencer.steps.rules import Machine
 
 Happening = Event | Movement | Met
@@ -57,7 +58,7 @@ class Session:
         self.met: list[Met] = []
         self.triggers: list[Trigger] = []
         program = setup.program if cold else warmed(setup.program)
-        self._machine = Machine(program, setup.limits, seed)
+        self._machine = Machine(program, setup.limits, stir(seed))
         self._inputs = Readings(program, self._machine)
         self._levels = [output.safe for output in program.outputs]
         self._spools = [Spool(plan) for plan in setup.spools]

@@ -207,7 +207,7 @@ def test_a_scare_does_not_start_while_it_rests() -> None:
 
 
 def test_a_scare_that_started_while_a_sensor_was_tripped_waits_until_it_has_cleared() -> None:
-    """The mat is tripped from 2.5 s to 7 s; the scare starts in that time at 3 s, so the start at 5 s comes too soon."""
+    """The mat is tripped from 2.5 s to 7 s; the scare starts in that time at 3 s, so 5 s is too soon."""
     trips = [Trigger("step", at, at + 200) for at in (2_000, 3_000, 5_000, 8_000)]
     ran = played("window", "    scare example on step trips:\n        while mat tripped\n        0 s: eyes on\n"
                  "        500 ms: eyes off\n", *trips, Trigger("mat", 2_500, 7_000))

@@ -83,7 +83,7 @@ def check_bytes(
     findings = [*resolved.findings, *plan_findings, *_ask(facts, compiled=False)]
     if profile is None or not resolved.whole or has_errors(findings):
         return Checked(show, in_order(findings), plan, None, profile)
-    compiled = compile_plan(show, plan, profile)
+    compiled = compile_plan(show, plan, profile, memo)
     asked = tuple(_ask(replace(facts, compiled=compiled), compiled=True))
     findings += (*_unsaid(compiled.findings, asked), *asked)
     return Checked(show, in_order(findings), plan, None if has_errors(findings) else compiled, profile)

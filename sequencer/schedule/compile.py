@@ -7,13 +7,15 @@ tables are made (bytes, blocks within blocks, limits that cannot be stored) is f
 from __future__ import annotations
 
 import zlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 from sequencer.board.profiles import Profile
 from sequencer.findings import Finding, Span, in_order
+from sequencer.memo import Memo, Same
 from sequencer.rig.board import Board
 from sequencer.schedule import rules
-from sequencer.schedule.emit import Sourced, StepSource, emit, plays_in
+from sequencer.schedule.emit import StepSource, emit, plays_in
 from sequencer.schedule.plan import Plan, PlannedRoutine, ticks_of
 from sequencer.schedule.tables import (
     Numbers,
@@ -24,9 +26,9 @@ from sequencer.schedule.tables import (
 )
 from sequencer.show.model import Routine, Show
 from sequencer.steps.listing import Names
-from sequencer.steps.program import WHOLE_YARD, Program, WhileRunning
+from sequencer.steps.program import WHOLE_YARD, Limits, Program, Step, WhileRunning
 from sequencer.steps.program import Routine as BoardRoutine
-from sequencer.steps.verify import Problem, verify
+from sequencer.steps.verify import Problem, verify_routine, verify_tables
 
 _POLICIES = {
     "ignore": WhileRunning.IGNORE, "restart": WhileRunning.RESTART, "once more": WhileRunning.ONCE_MORE,
@@ -45,11 +47,12 @@ class Compiled:
     findings: tuple[Finding, ...]
 
 
-def compile_plan(show: Show, plan: Plan, profile: Profile) -> Compiled:
+def compile_plan(show: Show, plan: Plan, profile: Profile, memo: Memo | None = None) -> Compiled:
     """The program of a show without errors, for the kind of board that the show has.
 
     A plan with findings compiles too, to what it then is; nothing of the sort should reach a board.
     """
+    memo = memo or Memo()
     findings: list[Finding] = []
     outputs, output_names, by_pin = output_table(show, profile, findings)
     inputs, by_sensor = input_table(show, profile, findings)
@@ -57,23 +60,49 @@ def compile_plan(show: Show, plan: Plan, profile: Profile) -> Compiled:
     clips, clip_names, by_clip = clip_table(show, played, plan.clip_us, by_pin)
     order = {planned.routine.name: number for number, planned in enumerate(plan.routines)}
     numbers = Numbers(by_pin, by_sensor, order, by_clip, speaker_outputs(show, by_pin))
-    emitted = [emit(planned.nodes, numbers, _end(planned)) for planned in plan.routines]
+    emitted = _emitted(plan, numbers, memo)
     program = Program(
         profile.kind, zlib.crc32(show.title.encode()), outputs, inputs,
         tuple(_routine(show, planned.routine, steps, numbers)
-              for planned, steps in zip(plan.routines, emitted, strict=True)),
+              for planned, (steps, _) in zip(plan.routines, emitted, strict=True)),
         clips, _heartbeat(show),
     )
-    sources = tuple(tuple(source for _, source in steps) for steps in emitted)
-    findings += (_finding(show, plan, sources, problem) for problem in verify(program, profile.limits))
+    sources = tuple(sources for _, sources in emitted)
+    findings += (_finding(show, plan, sources, problem) for problem in _problems(program, profile.limits, memo))
     names = Names(output_names, tuple(by_sensor), tuple(order), clip_names)
     return Compiled(program, names, sources, in_order(findings))
 
 
-def _routine(show: Show, routine: Routine, steps: tuple[Sourced, ...], numbers: Numbers) -> BoardRoutine:
+def _emitted(
+    plan: Plan, numbers: Numbers, memo: Memo
+) -> list[tuple[tuple[Step, ...], tuple[StepSource, ...]]]:
+    """The steps of each routine and where they come from; both stay the same objects where nothing changed."""
+    names = tuple(tuple(table.items()) for table in (
+        numbers.outputs, numbers.inputs, numbers.routines, numbers.clips, numbers.speakers))
+    token = memo.of(("numbers", names), object)
+    return [memo.of(("emitted", token, Same(planned)), partial(_emit, planned, numbers)) for planned in plan.routines]
+
+
+def _emit(planned: PlannedRoutine, numbers: Numbers) -> tuple[tuple[Step, ...], tuple[StepSource, ...]]:
+    made = emit(planned.nodes, numbers, _end(planned))
+    return tuple(step for step, _ in made), tuple(source for _, source in made)
+
+
+def _problems(program: Program, limits: Limits, memo: Memo) -> list[Problem]:
+    """What `verify` says, with what did not change remembered."""
+    tables = (limits, program.outputs, program.inputs, program.clips, len(program.routines))
+    token = memo.of(("tables", tables), object)
+    problems = [*verify_tables(program, limits)]
+    for number, routine in enumerate(program.routines):
+        key = ("verified", token, number, replace(routine, steps=()), Same(routine.steps))
+        problems += memo.of(key, partial(verify_routine, program, number, limits))
+    return problems
+
+
+def _routine(show: Show, routine: Routine, steps: tuple[Step, ...], numbers: Numbers) -> BoardRoutine:
     every = routine.every_us
     return BoardRoutine(
-        steps=tuple(made for made, _ in steps),
+        steps=steps,
         starts=tuple(numbers.start(edge) for edge in routine.starts),
         every=None if every is None else (max(ticks_of(every[0]), 1), max(ticks_of(every[1]), 1)),
         idle=routine.idle,

@@ -25,11 +25,21 @@ class Problem:
 
 def verify(program: Program, limits: Limits) -> tuple[Problem, ...]:
     """All reasons why a board with these limits must not run the program; none if it may."""
-    problems = [*_sizes(program, limits), *_outputs(program), *_clips(program)]
-    for number, routine in enumerate(program.routines):
-        problems += _routine(program, number, routine)
-        problems += _steps(program, number, routine, limits)
+    problems = [*verify_tables(program, limits)]
+    for number in range(len(program.routines)):
+        problems += verify_routine(program, number, limits)
     return tuple(problems)
+
+
+def verify_tables(program: Program, limits: Limits) -> tuple[Problem, ...]:
+    """What is wrong with the size and the tables of a program."""
+    return (*_sizes(program, limits), *_outputs(program), *_clips(program))
+
+
+def verify_routine(program: Program, number: int, limits: Limits) -> tuple[Problem, ...]:
+    """What is wrong with one routine; it hangs on the routine, the tables and the limits alone."""
+    routine = program.routines[number]
+    return (*_routine(program, number, routine), *_steps(program, number, routine, limits))
 
 
 def running_at_once(program: Program) -> int:

@@ -8,7 +8,7 @@ from functools import partial
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
 from sequencer.checks.moments import pins_driven
-from sequencer.checks.overlap import Writer, can_overlap, starts_of
+from sequencer.checks.overlap import Starts, Writer, can_overlap, starts_of
 from sequencer.checks.saying import actions_of, counted, listed
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.memo import Same
@@ -38,8 +38,9 @@ NEEDS = ("plan", "whole")
 def find(facts: Facts) -> Iterator[Finding]:
     assert facts.plan is not None
     together: dict[tuple[str, ...], list[list[Writer]]] = {}
+    starts = starts_of(facts.plan)
     for writers in _writers(facts, facts.plan).values():
-        clashing = _clashing(facts.plan, writers)
+        clashing = _clashing(starts, writers)
         if clashing:
             names = tuple(planned.routine.name for planned, _ in clashing)
             together.setdefault(names, []).append(clashing)
@@ -66,11 +67,10 @@ def _writes(show: Show, routine: Routine) -> dict[PinName, list[Action]]:
     return found
 
 
-def _clashing(plan: Plan, writers: list[Writer]) -> list[Writer]:
+def _clashing(starts: Starts, writers: list[Writer]) -> list[Writer]:
     """Those that can run beside another one of them."""
     if len(writers) < 2:
         return []
-    starts = starts_of(plan)
     met: set[int] = set()
     for index, one in enumerate(writers):
         for place, other in enumerate(writers[index + 1 :], index + 1):

@@ -24,7 +24,6 @@ DOORS = {
     "pydantic_core": ("rig", "language"),
     "serial": ("board",),
     "click": ("cli",),
-    "rich": ("cli",),
     "tinytag": ("checks",),
 }
 """Which rooms may import which library."""

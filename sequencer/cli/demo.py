@@ -26,8 +26,11 @@ if TYPE_CHECKING:
     from sequencer.schedule import Compiled
 
 _SEED = 7
-_TRIP_AT_TICK = 1_000
-_RUN_TICKS = 12_000
+_FIRST_TRIP_TICK = 3_000
+_BETWEEN_TRIPS_TICKS = 7_000
+_RUN_TICKS = 24_000
+_Trip = tuple[int, int]
+"""The tick and the number of the input."""
 
 
 @click.command()
@@ -48,11 +51,12 @@ def command(color: ColourChoice) -> int:
     image = image_of(compiled)
     _head("compile", "makes the step tables that the board runs", look)
     click.echo(f"{len(image)} bytes.")
-    sensor = compiled.names.inputs[_first_trigger(compiled)]
-    _head("dryrun", f"runs those tables here; {sensor} trips after 1 s", look)
-    click.echo(_timeline(reading, compiled, sensor, look), color=look.colour)
+    trips = _trips(compiled)
+    asked = [f"--trip {compiled.names.inputs[index]}@{tick / 1000:g}s" for tick, index in trips]
+    _head(f"dryrun {' '.join(asked)}", "runs those tables here", look)
+    click.echo(_timeline(reading, compiled, trips, look), color=look.colour)
     _head("flash, arm, trip, log", "load them onto a board, here a virtual one, and run them there", look)
-    for line in _on_a_board(compiled, image):
+    for line in _on_a_board(compiled, image, trips):
         click.echo(line)
     click.echo("\nNow `sequencer new my_first` writes a show of your own to begin from.")
     return 0
@@ -62,12 +66,13 @@ def _head(command_name: str, what: str, look: Look) -> None:
     click.echo(f"\n{look.paint('place', f'sequencer {command_name}')} {what}:\n", color=look.colour)
 
 
-def _first_trigger(compiled: Compiled) -> int:
-    """The first input that starts a scare."""
-    return next(start.input for routine in compiled.program.routines for start in routine.starts)
+def _trips(compiled: Compiled) -> tuple[_Trip, ...]:
+    """Every input that starts a scare, one after the other."""
+    inputs = dict.fromkeys(start.input for routine in compiled.program.routines for start in routine.starts)
+    return tuple((_FIRST_TRIP_TICK + turn * _BETWEEN_TRIPS_TICKS, index) for turn, index in enumerate(inputs))
 
 
-def _timeline(reading: Reading, compiled: Compiled, sensor: str, look: Look) -> str:
+def _timeline(reading: Reading, compiled: Compiled, trips: tuple[_Trip, ...], look: Look) -> str:
     from sequencer.air.stroke import predict_stroke
     from sequencer.dryrun.run import Asked, run
     from sequencer.dryrun.triggers import read_triggers
@@ -76,7 +81,8 @@ def _timeline(reading: Reading, compiled: Compiled, sensor: str, look: Look) -> 
     from sequencer.pages.terminal_view import View
 
     setup = set_up(compiled, reading.checked.show, predict_stroke)
-    triggers, _ = read_triggers((f"{sensor}@{_TRIP_AT_TICK}ms",), [sensor])
+    sensors = compiled.names.inputs
+    triggers, _ = read_triggers(tuple(f"{sensors[index]}@{tick}ms" for tick, index in trips), sensors)
     timeline = run(setup, Asked(triggers, _SEED, _RUN_TICKS, False))
     ascii_only = (sys.stdout.encoding or "ascii").lower().replace("-", "") != "utf8"
     return draw_timeline(timeline, View(min(look.width, 100), ascii_only, look.colour, 0, None, 12))
@@ -98,7 +104,7 @@ class _CountedClock:
         self._ms += 1000 * seconds
 
 
-def _on_a_board(compiled: Compiled, image: bytes) -> Iterator[str]:
+def _on_a_board(compiled: Compiled, image: bytes, trips: tuple[_Trip, ...]) -> Iterator[str]:
     """What happens on a virtual board that is loaded, armed and tripped."""
     from sequencer.board.flash import flash
     from sequencer.board.log import LogNames, entry_words
@@ -115,9 +121,11 @@ def _on_a_board(compiled: Compiled, image: bytes) -> Iterator[str]:
             report = flash(link, image, profile)
             yield f"{who(identity)}: {report.length} bytes loaded, read back and confirmed."
             link.arm()
-            clock.sleep(_TRIP_AT_TICK / 1000)
-            link.trip(_first_trigger(compiled), 200)
-            clock.sleep((_RUN_TICKS - _TRIP_AT_TICK) / 1000)
+            armed = clock.now()
+            for tick, index in trips:
+                clock.sleep(tick / 1000 - (clock.now() - armed))
+                link.trip(index, 200)
+            clock.sleep(_RUN_TICKS / 1000 - (clock.now() - armed))
             entries = link.log()
             link.disarm()
     names = compiled.names

@@ -246,7 +246,7 @@ class CueReader:
     ) -> None:
         finding = word_mismatch(does, miss, templates, self.book.lets, of)
         if miss.index == 0 and not finding.mends:
-            could = ", ".join(f"`{template.split(' {')[0]}`" for template in templates[:6])
+            could = ", ".join(dict.fromkeys(f"`{template.split(' {')[0]}`" for template in templates))
             finding = replace(finding, message=f"{finding.message} It can: {could}." if could else finding.message)
         self._found(finding)
 

@@ -34,7 +34,7 @@ _NEVER_NAMES = frozenset(
     "between until every".split()
 )
 _NOT_IN_HEADS = _NEVER_NAMES | frozenset(
-    "to of with or and at for most after when while times rest rank running ignore restart once more".split()
+    "to of with or and at for most after when while times rest rank running ignore restart once more arming".split()
 )
 # Of two that may stand in one place, the one that is written less often.
 _RARER = ("CLEARS", "CLEAR")

@@ -118,7 +118,7 @@ def _quantity_fault(slot: Slot, atom: Atom, after: Atom | None) -> Finding | Non
             mend = Mend(f"write `{near}`", (Edit(after.span, near),), safe=after.text.casefold() != "m")
             return rules.NO_UNIT.at(after.span, f"There is no unit `{after.text}`.", mends=(mend,))
     message = f"`{atom.text}` needs its unit: {_DUE[slot.kind]}."
-    mends = [Mend(f"write `{atom.text} {unit}`", (Edit(atom.span.after, f" {unit}"),)) for unit in units[:4]]
+    mends = [Mend(f"write `{atom.text} {unit}`", (Edit(atom.span.after, f" {unit}"),)) for unit in units[:3]]
     return rules.NO_UNIT.at(atom.span, message, mends=mends)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from importlib import import_module
 from pathlib import Path
 from types import ModuleType
@@ -20,7 +20,7 @@ from sequencer.language.resolve import read_show
 from sequencer.memo import Memo, Same
 from sequencer.rig.board import Board
 from sequencer.schedule.compile import Compiled, compile_plan
-from sequencer.schedule.plan import Plan
+from sequencer.schedule.plan import Plan, PlannedRoutine
 from sequencer.schedule.planner import plan_show
 from sequencer.schedule.rules import DOES_NOT_FIT
 from sequencer.show import Show
@@ -118,7 +118,11 @@ def _by_routine(check: ModuleType, facts: Facts) -> Iterator[Finding]:
     parts = Same(facts.show.parts)
     for planned in facts.plan.routines:
         key = (check.__name__, parts, Same(planned))
-        yield from facts.memo.of(key, lambda planned=planned: tuple(check.find_in(facts.show, planned)))  # type: ignore[misc]
+        yield from facts.memo.of(key, partial(_found_in, check, facts.show, planned))
+
+
+def _found_in(check: ModuleType, show: Show, planned: PlannedRoutine) -> tuple[Finding, ...]:
+    return tuple(check.find_in(show, planned))
 
 
 @lru_cache(maxsize=1)

@@ -61,7 +61,8 @@ NO_UNIT = Rule(
     "N008", "a number without its unit",
     "Every physical quantity carries its unit. 60 can be psi or bar, 12 inches or millimetres, and the "
     "difference breaks props.",
-    failing=_changed("2 s: eyes off", "2 s: eyes to 0 % over 1"), mended=_changed("2 s: eyes off", "2 s: eyes to 0 % over 1 s"),
+    failing=_changed("2 s: eyes off", "2 s: eyes to 0 % over 1"),
+    mended=_changed("2 s: eyes off", "2 s: eyes to 0 % over 1 s"),
 )
 WRONG_DIMENSION = Rule(
     "N009", "a quantity of the wrong kind",

@@ -90,9 +90,9 @@ class Track:
 
     def to_base(self) -> None:
         """Counts from the start of the block again, which is where `At` counts from."""
-        self._put_out(None)
         if self.at_base:
             return
+        self._put_out(None)
         hi = self.base.hi
         done = self.floor if self.due is None else max(self.due * US_PER_TICK, self.floor)
         lo_hi = self.ended if self.due is None else Takes(done, done)

@@ -146,6 +146,14 @@ def lamp_lines(draw: st.DrawFn, most: int = 4) -> list[str]:
 
 
 @st.composite
+def at_lines(draw: st.DrawFn, index: int) -> list[str]:
+    """Times since the start of the block, late enough for what may stand above; some valves open before a line."""
+    start = index * 40 + 12
+    landing = [f"{start + 0.1:g} s: lever lands out", f"{start + 1:g} s: c on", f"{start + 1.2:g} s: lever lands home"]
+    return [f"{start} s: {draw(LAMP_ACTIONS)}", *draw(st.sampled_from([[], landing]))]
+
+
+@st.composite
 def move_lines(draw: st.DrawFn) -> list[str]:
     """A cylinder goes out and home again, in one of several ways that leave it time enough."""
     who = draw(st.sampled_from(sorted(MOVES)))
@@ -161,9 +169,11 @@ def move_lines(draw: st.DrawFn) -> list[str]:
 def sure_scripts(draw: st.DrawFn, depth: int = 2) -> list[str]:
     """Lines without chance: lamps, motions and repeats within repeats."""
     lines: list[str] = []
-    for _ in range(draw(st.integers(1, 4))):
-        kind = draw(st.sampled_from(["lamps", "moves", "repeat"] if depth else ["lamps", "moves"]))
-        if kind == "lamps":
+    for index in range(draw(st.integers(1, 4))):
+        kind = draw(st.sampled_from(["at", "lamps", "moves", *(["repeat"] if depth else [])]))
+        if kind == "at":
+            lines += draw(at_lines(index))
+        elif kind == "lamps":
             lines += draw(lamp_lines())
         elif kind == "moves":
             lines += draw(move_lines())
@@ -180,13 +190,15 @@ def sure_scripts(draw: st.DrawFn, depth: int = 2) -> list[str]:
 def chance_scripts(draw: st.DrawFn, depth: int = 2) -> list[str]:
     """Lines with random waits, sensors and choices; every repeat has two rounds at most."""
     lines: list[str] = []
-    for _ in range(draw(st.integers(1, 3))):
-        kinds = ["lamps", "moves", "wait", "when"] + (["if", "pick", "nth", "repeat", "until"] if depth else [])
+    for index in range(draw(st.integers(1, 3))):
+        kinds = ["at", "lamps", "moves", "wait", "when"] + (["if", "pick", "nth", "repeat", "until"] if depth else [])
         kind = draw(st.sampled_from(kinds))
         inner = []
         if kind in ("if", "pick", "nth", "repeat", "until"):
             inner = ["    " + line for line in draw(chance_scripts(depth=depth - 1))]
         match kind:
+            case "at":
+                lines += draw(at_lines(index))
             case "lamps":
                 lines += draw(lamp_lines())
             case "moves":

@@ -188,3 +188,11 @@ def test_many_lines_on_a_beat_do_not_drift(beat: str) -> None:
     ticks = [tick for tick, _ in edges(made, "a")]
     assert all(abs(tick * 1000 - n * us) <= 500 for n, tick in enumerate(ticks))
     assert len(ticks) == 101
+
+
+def test_a_wait_for_a_sensor_begins_at_a_time_that_a_random_wait_led_up_to() -> None:
+    made = lunge("0 s: b on", "+300 ms to 800 ms: b off", "5 s: mist runs for 200 ms",
+                 "when mat trips, or after 2 s: a on")
+    assert times(made)[-1] == (5000, 7000)
+    assert edges(made, "mist") == [(5000, 255), (5200, 0)]
+    assert edges(made, "a") == [(7000, 255)]

@@ -24,6 +24,7 @@ def test_the_valve_may_open_before_the_line_above() -> None:
     made = lunge("1 s: a on", "+100 ms: ram lands out", "4 s: ram retracts")
     assert valve(made)[0] == (1100 - OUT, 255)
     assert made.fine
+    assert valve(lunge("1 s: a on", "1.1 s: ram lands out", "4 s: ram retracts"))[0] == (1100 - OUT, 255)
 
 
 def test_a_landing_cannot_open_before_the_scare_starts_and_the_earliest_is_named() -> None:
@@ -143,3 +144,31 @@ def test_a_cylinder_moves_with_its_valve_too() -> None:
     there, back, _ = made.first.moments
     assert [travel.toward for travel in (*there.travels, *back.travels)] == ["out", "home"]
     assert valve(made) == [(0, 255), (1000, 0)]
+
+
+SWAYING = """show "Marrow Lane"
+board box like host
+sensor go: on box in0, low when tripped
+prop window:
+    valve shove like valve_5_2_quarter: on box out1
+    cylinder ram:
+        on shove
+        bore 1-1/2 in, rod 7/16 in, stroke 12 in
+        measured out 0.42 s, back 0.9 s
+    idle sway:
+        0 s: ram extends
+        4 s: ram retracts
+    scare lunge on go trips:
+        2 s: ram lands out
+        5 s: ram retracts
+"""
+
+
+def test_a_scare_that_makes_an_idle_give_way_finds_its_cylinder_on_the_way() -> None:
+    """The idle may have left it out; its way home takes up to 0.99 s from the start of the scare."""
+    made = planned(SWAYING)
+    assert made.fine
+    assert made.plan.routines[1].moments[0].travels[0].before == "home"
+    soon = planned(SWAYING.replace("2 s: ram lands", "1.2 s: ram lands"))
+    assert soon.plan.routines[1].moments[0].travels[0].before == "moving"
+    assert soon.plan.routines[1].moments[0].earliest_us == 1_200_000 - OUT * 1000

@@ -21,7 +21,7 @@ QUICK = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCh
 
 def ready(lines: list[str]) -> tuple[Made, Program]:
     made = lunge(*lines)
-    assume(made.fine and made.first.longest_us < 600_000_000)
+    assume(made.fine and made.first.longest_us < 1_000_000_000)
     compiled = made.compiled()
     assume(not compiled.findings)
     return made, without_limits(compiled.program)
@@ -33,7 +33,7 @@ def test_every_edge_falls_on_the_tick_that_a_naive_reading_says(lines: list[str]
     made, program = ready(lines)
     oracle = Oracle(made.show)
     done = oracle.block(made.show.routines[0].cues, 0)
-    ran = run(program, 700_000)
+    ran = run(program, 1_100_000)
     names = made.compiled().names.outputs
     for name, pin in PINS.items():
         if name in names and not pin.startswith("pwm"):
@@ -47,7 +47,7 @@ def test_every_edge_falls_on_the_tick_that_a_naive_reading_says(lines: list[str]
 def test_without_chance_shortest_longest_and_the_board_are_one(lines: list[str]) -> None:
     made, program = ready(lines)
     assert made.first.shortest_us == made.first.longest_us
-    assert run(program, 700_000).ended == made.first.longest_us // 1000
+    assert run(program, 1_100_000).ended == made.first.longest_us // 1000
 
 
 @given(sure_scripts(depth=0))
@@ -55,7 +55,7 @@ def test_without_chance_shortest_longest_and_the_board_are_one(lines: list[str])
 def test_every_moment_is_a_write_of_its_tick(lines: list[str]) -> None:
     """The other way round: what the plan lists, and nothing else, comes out."""
     made, program = ready(lines)
-    ran = run(program, 700_000)
+    ran = run(program, 1_100_000)
     names, by_pin = made.compiled().names.outputs, outputs_by_pin(made)
     for output, name in enumerate(names):
         if name != "glow":
@@ -71,7 +71,7 @@ def test_with_chance_every_edge_falls_into_the_window_of_a_moment(
     lines: list[str], seed: int
 ) -> None:
     made, program = ready(lines)
-    ran = run(program, 700_000, seed, world=wandering(seed), step=37)
+    ran = run(program, 1_100_000, seed, world=wandering(seed), step=37)
     by_pin = outputs_by_pin(made)
     allowed = [write for moment in made.first.moments for write in writes_of(moment, by_pin)]
     fading = made.compiled().names.outputs.index("glow")
@@ -92,7 +92,7 @@ def test_a_line_is_never_before_its_earliest_nor_after_its_latest(
     made, program = ready([*lines, "+7 s: mist runs for 2 s"])
     assume(not any("mist" in line for line in lines))
     last = next(moment for moment in made.first.moments if moment.action.who == "mist")
-    ran = run(program, 700_000, seed, world=wandering(seed), step=53)
+    ran = run(program, 1_100_000, seed, world=wandering(seed), step=53)
     (on, _), (off, _) = ran.of(made.compiled().names.outputs.index("mist"))
     assert ticks_of(last.earliest_us) <= on <= ticks_of(last.latest_us)
     assert off == on + 2_000

@@ -24,15 +24,15 @@ RULE = Rule(
 
 def find(facts: Facts) -> Iterator[Finding]:
     profiles = profiles_of(facts.show)
-    on = {wire.pin: wire for wire in wires(facts.show)}
+    on = {(wire.who, wire.pin): wire for wire in wires(facts.show)}
     for action in all_actions(facts.show):
         for drive in action.drives:
             asked = _level(drive)
-            if asked is None or not isinstance(drive, Fade | Flicker | SetLevel) or drive.pin not in on:
+            if asked is None or not isinstance(drive, Fade | Flicker | SetLevel):
                 continue
-            wire, profile = on[drive.pin], profiles.get(drive.pin.board)
+            wire, profile = on.get((action.who, drive.pin)), profiles.get(drive.pin.board)
             pin = profile.find_pin(drive.pin.pin) if profile is not None else None
-            if pin is None or pin.fades or pin.is_input:
+            if wire is None or pin is None or pin.fades or pin.is_input:
                 continue
             free = free_pins(facts.show, wire.pin.board, False, fades=True)[:1]
             message = (f"`{action.who}` is to {asked}, and it is on {pin.name}, which is only on or off; put it on a "

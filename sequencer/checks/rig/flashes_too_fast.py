@@ -1,4 +1,4 @@
-"""Lamps that flash more than three times in a second: asked for as flashes, as a flicker, or by a repeat."""
+"""Lamps that are asked to flash, or flicker, more than three times in a second."""
 
 from __future__ import annotations
 
@@ -7,12 +7,11 @@ from collections.abc import Iterator
 from sequencer.cautions import caution
 from sequencer.checks.examples import LAMP, changed
 from sequencer.checks.facts import Facts
-from sequencer.checks.saying import actions_of, cues_of
+from sequencer.checks.saying import actions_of
 from sequencer.findings import Finding, Rule, Severity
-from sequencer.phrases import PinName
-from sequencer.rig.drive import Fade, Flash, Flicker, Pulse, SetLevel
+from sequencer.rig.drive import Flash, Flicker
 from sequencer.rig.lamp import Lamp
-from sequencer.show import Action, Cue, Repeat, Show
+from sequencer.show import Action, Show
 
 MOST_A_SECOND = 3
 SECOND_US = 1_000_000
@@ -42,21 +41,21 @@ def find(facts: Facts) -> Iterator[Finding]:
                 elif isinstance(drive, Flicker) and _seen(drive) and action.who not in flickered:
                     flickered.add(action.who)
                     yield _flicker(action)
-        for cue in cues_of(routine.cues):
-            yield from _repeats(facts.show, cue)
 
 
 def _flashes(show: Show, action: Action, period_us: int, lasts_us: int) -> Iterator[Finding]:
     begins = -(-min(lasts_us, SECOND_US) // period_us)
     if begins > MOST_A_SECOND and period_us * MOST_A_SECOND < SECOND_US:
-        yield RULE.at(action.span, _sentence(show, action.who, SECOND_US / period_us))
+        yield RULE.at(action.span, sentence(show, action.who, SECOND_US / period_us))
 
 
-def _sentence(show: Show, who: str, rate: float) -> str:
+def sentence(show: Show, who: str, rate: float, when: str = "") -> str:
+    """How fast a lamp flashes, against the limit, with the caution that belongs to it."""
     placed = show.parts.get(who)
     red = placed is not None and isinstance(placed.part, Lamp) and placed.part.colour == "red"
     worse = " and is red, which is worse" if red else ""
-    return f"`{who}` flashes {rate:.3g} times a second{worse}; the limit is {MOST_A_SECOND}. {caution('strobe').text}"
+    return (f"`{who}` flashes {rate:.3g} times a second{when}{worse}; the limit is {MOST_A_SECOND}. "
+            f"{caution('strobe').text}")
 
 
 def _seen(flicker: Flicker) -> bool:
@@ -67,33 +66,3 @@ def _flicker(action: Action) -> Finding:
     message = (f"A flicker of `{action.who}` changes {FLICKER_A_SECOND} times a second, so it can flash more than "
                f"{MOST_A_SECOND} times a second; keep it small in what guests see, or its levels within 10 %.")
     return RULE.at(action.span, message, severity=Severity.NOTE)
-
-
-def _repeats(show: Show, cue: Cue) -> Iterator[Finding]:
-    """A lamp that goes up and down in every round of a fast repeat."""
-    block = cue.block
-    if not isinstance(block, Repeat) or block.every_us is None or block.every_us * MOST_A_SECOND >= SECOND_US:
-        return
-    rounds = block.times or (block.for_us or block.bound_us or 0) // block.every_us
-    if rounds <= MOST_A_SECOND:
-        return
-    said: set[str] = set()
-    levels = _levels(show, block)
-    for action, level in levels:
-        dark = min(other for one, other in levels if one.who == action.who)
-        if level - dark >= SEEN_CHANGE and dark < BRIGHT and action.who not in said:
-            said.add(action.who)
-            yield RULE.at(action.span, _sentence(show, action.who, SECOND_US / block.every_us))
-
-
-def _levels(show: Show, block: Repeat) -> list[tuple[Action, float]]:
-    """The levels that lamps are sent to in a round."""
-    lamps: set[PinName] = {placed.part.pin for placed in show.of_kind("lamp") if isinstance(placed.part, Lamp)}
-    found: list[tuple[Action, float]] = []
-    for action in (action for cue in cues_of(block.body) for action in cue.actions):
-        for drive in action.drives:
-            if isinstance(drive, SetLevel | Fade) and drive.pin in lamps:
-                found.append((action, drive.level))
-            elif isinstance(drive, Pulse) and drive.pin in lamps:
-                found += [(action, 1.0), (action, 0.0)]
-    return found

@@ -125,9 +125,6 @@ def _pick(node: Pick, numbers: Numbers) -> list[Sourced]:
 def _choose(node: Choose, numbers: Numbers) -> list[Sourced]:
     source = StepSource(node.cue.span, "")
     yes, no = _all(node.yes, numbers, node.cue.span), _all(node.no, numbers, node.cue.span)
-    if isinstance(node.test, IfSensor) and not yes:
-        state = numbers.state(node.test.sensor, not node.test.tripped)
-        return [(step("skip_unless", *state, len(no)), source), *no]
     if no:
         yes = [*yes, (step("jump", len(no)), source)]
     if isinstance(node.test, IfSensor):

@@ -196,3 +196,35 @@ def test_a_wait_for_a_sensor_begins_at_a_time_that_a_random_wait_led_up_to() -> 
     assert times(made)[-1] == (5000, 7000)
     assert edges(made, "mist") == [(5000, 255), (5200, 0)]
     assert edges(made, "a") == [(7000, 255)]
+
+
+def test_plus_counts_from_the_start_of_a_varying_block_behind_a_random_wait() -> None:
+    made = lunge("0 s: a on", "+100 ms to 900 ms: a off", "+200 ms: if mat tripped:", "    0 s: b on",
+                 "    500 ms: b off", "otherwise:", "    0 s: c on", "+1 s: mist runs for 100 ms")
+    for seed in (1, 2, 3, 4):
+        lit, dark = edges(made, "c", seed=seed)[0][0], edges(made, "a", seed=seed)[1][0]
+        assert lit - dark == 200
+        assert edges(made, "mist", seed=seed)[0][0] - lit == 1000
+
+
+def test_then_with_a_sensor_waits_for_what_takes_longer_too() -> None:
+    made = lunge("1 s: riser extends, glow to 100 % over 6 s", "then: a on")
+    assert times(made)[-1] == (7000, 7000)
+
+    def at_the_top(machine: Machine, tick: int) -> None:
+        machine.set_input(2, tick < 2000)
+
+    assert edges(made, "a", world=at_the_top, step=1) == [(7000, 255)]
+
+
+def test_behind_an_end_of_travel_report_the_cylinder_stands_there() -> None:
+    made = lunge("1 s: riser extends", "then: riser retracts")
+    assert made.first.moments[1].travels[0].before == "out"
+
+
+def test_the_second_round_finds_what_the_first_one_left() -> None:
+    made = lunge("0 s: repeat 3 times every 1 s:", "    0 s: ram extends", "    600 ms: ram retracts")
+    assert [(m.again, m.travels[0].before) for m in made.first.moments] == [
+        (False, "home"), (False, "out"), (True, "moving"), (True, "out")]
+    left_out = lunge("0 s: repeat 3 times every 2 s:", "    0 s: ram extends", "then: ram retracts")
+    assert [m.travels[0].before for m in left_out.first.moments] == ["home", "out", "out"]

@@ -113,6 +113,20 @@ def test_a_cylinder_still_on_its_way_is_taken_to_be_far() -> None:
     assert last.earliest_us == 4_300_000 - OUT * 1000
 
 
+def test_a_landing_at_the_end_that_it_is_still_on_its_way_to() -> None:
+    """It may still be far, so the whole stroke is what the landing needs; and the command before leaves less."""
+    assert lunge("0 s: ram extends", "+300 ms: ram lands out", "4 s: ram retracts").codes == ["C004"]
+
+
+def test_where_it_is_behind_a_random_wait_counts_with_the_longest() -> None:
+    made = lunge("0 s: a on", "+1 s to 2 s: ram extends", "3 s: ram lands home")
+    home = made.first.moments[2]
+    assert home.earliest_us == home.latest_us == 3_000_000 - HOME * 1000
+    assert home.travels[0].before == "moving"
+    later = lunge("0 s: a on", "+1 s to 2 s: ram extends", "3.4 s: ram lands home")
+    assert later.first.moments[2].travels[0].before == "out"
+
+
 def test_a_scare_that_may_restart_finds_its_cylinder_on_the_way() -> None:
     plain = lunge("0.6 s: ram lands out", "3 s: ram retracts")
     again = planned(scare("while running restart", "0.6 s: ram lands out", "3 s: ram retracts"))

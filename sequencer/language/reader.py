@@ -20,7 +20,8 @@ from sequencer.findings import Edit, Finding, Label, Mend, Span
 from sequencer.language import rules, syntax, tree
 from sequencer.language.build import HeadBuilder
 from sequencer.language.lines import Line, decode, read_lines
-from sequencer.language.repairs import find_repairs, is_property, stray_word, trace
+from sequencer.language.repairs import find_repairs, trace
+from sequencer.language.strays import Stray, find_stray, may_stray
 from sequencer.memo import Memo
 
 
@@ -52,6 +53,7 @@ FIRST_WORDS = {
 IN_PART = ("scare", "idle", "gesture", "stop", "alarm", "never")
 POLICIES = ("while", "rest", "rank")
 _OPENS_CUES = re.compile(r"\b(?:repeat|pick|if|every)\b")
+_ARM = re.compile(r"\d+\s+of\b")
 _LIKE_A_CUE = re.compile(r"[\d+]|(?:then|when)\b")
 _OPENS = {
     "part_line": Place.PART, "scare_line": Place.SCARE, "idle_line": Place.SCARE, "gesture_line": Place.CUES,
@@ -132,6 +134,8 @@ class _Reader:
         if line.block and inside is None:
             self._no_block(line, start)
             inside = place
+        if isinstance(head, tree.Broken) and line.block and _ARM.match(line.block[0].text):
+            inside = Place.ARMS
         node.block = self.read_all(line.block, inside or place)
         return node
 
@@ -185,16 +189,14 @@ class _Reader:
             if odd is not None:
                 return broken(line, start), False, ()
             return self._report(line, start, place, syntax.explain(line, start, error))
-        stray = self._stray_word(line, read[0])
-        return read if stray is None else self._report(line, start, place, syntax.explain_stray(line, *stray))
+        stray = self._stray(line, start) if may_stray(read[0]) else None
+        return read if stray is None else self._report(line, start, place, syntax.explain_stray(stray, start, line))
 
-    def _stray_word(self, line: Line, head: tree.Head) -> tuple[int, int] | None:
-        """Where a word stands before the colon of a part that is no property of such a part."""
-        if not isinstance(head, tree.PartHead) or not head.phrases or is_property(head):
-            return None
+    def _stray(self, line: Line, start: str) -> Stray | None:
         self._prepare(line.text)
-        stray = stray_word(trace(self.parser, line.text, "part_line").tokens, "part_line")
-        return None if stray is None else (stray.start_pos or 0, stray.end_pos or 0)
+        stray = find_stray(trace(self.parser, line.text, start).tokens, start)
+        self.builder.complaints.clear()
+        return stray
 
     def _parse(self, line: Line, start: str) -> _Read:
         self.builder.line = line

@@ -10,14 +10,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 from lark import Lark, Token, UnexpectedInput
 
 from sequencer.findings import closest, edit_distance
 from sequencer.language.lines import Line
-from sequencer.language.tree import PartHead
-from sequencer.phrases import Slot, pieces_of
+from sequencer.language.strays import WITH_ACTIONS, find_stray, parted, phrases_of, words_of_parts
 from sequencer.units import UNITS
 
 PIECE = re.compile(r'"[^"]*"|\d+(?:st|nd|rd|th)(?!\w)|\d+-\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|[^\W\d]\w*(?:[./]\w+)*|\S')
@@ -38,6 +36,9 @@ _NOT_IN_HEADS = _NEVER_NAMES | frozenset(
 )
 # Of two that may stand in one place, the one that is written less often.
 _RARER = ("CLEARS", "CLEAR")
+# Words that do not end a phrase, and words that no bare number follows.
+_JOINING = frozenset(("at", "for", "over", "to", "of", "from", "with", "and", "while"))
+_NO_NUMBER_AFTER = frozenset(("on", "from"))
 _TIMES = frozenset(("ms", "s", "min", "h"))
 _WITHOUT_COLON = ("phrases_line", "at_most_line", "show_line", "use_line", "let_line", "policy_line")
 # Missing at the start of a line these can be told from what follows; a missing `scare` or kind of part cannot.
@@ -106,31 +107,6 @@ def trace(parser: Lark, text: str, start: str, *, with_choices: bool = False) ->
     return found
 
 
-def is_property(head: PartHead) -> bool:
-    """Whether the first phrase of a part starts as a property of this kind of part does."""
-    words = _words_of_parts()
-    return head.phrases[0].atoms[0].text in words.of_kind.get(head.kind.text, words.properties)
-
-
-def stray_word(tokens: list[Token], start: str) -> Token | None:
-    """What stands between the name of a part and its colon and is no property of such a part.
-
-    The grammar cannot know properties, so it takes any words there; read as a property, a doubled name or a
-    forgotten word would be reported as something that it is not.
-    """
-    rest = _before_the_colon(tokens) if start == "part_line" else []
-    if not rest or str(rest[0]) in _words_of_parts().of_kind.get(str(tokens[0]), _words_of_parts().properties):
-        return None
-    return rest[0]
-
-
-def _before_the_colon(tokens: list[Token]) -> list[Token]:
-    """The tokens of a part's line behind its kind, name, label and shelf part."""
-    head, _ = _parted(tokens, "part_line")
-    rest = head[2 + (len(head) > 2 and head[2].type == "STRING") :]
-    return rest[2:] if rest and rest[0].type == "LIKE" else rest
-
-
 def find_repairs(line: Line, start: str, due: Due, parser: Lark, prepare: Callable[[str], None]) -> tuple[Repair, ...]:
     """The likeliest single changes that make the line readable, at most three.
 
@@ -138,9 +114,9 @@ def find_repairs(line: Line, start: str, due: Due, parser: Lark, prepare: Callab
     """
     prepare(line.text)
     seen = trace(parser, line.text, start, with_choices=True)
-    stray = stray_word(seen.tokens, start)
-    if seen.stuck is None and stray is not None:
-        seen.stuck = stray.start_pos
+    stray = find_stray(seen.tokens, start) if seen.stuck is None else None
+    if stray is not None:
+        seen.stuck = stray.begin
     search = _Search(line.text, start, bool(line.block), seen)
     found: list[tuple[float, Repair]] = []
     tried: set[str] = set()
@@ -155,7 +131,7 @@ def find_repairs(line: Line, start: str, due: Due, parser: Lark, prepare: Callab
         kind = due(changed.strip())
         prepare(changed)
         result = trace(parser, changed, kind)
-        if result.stuck is None and stray_word(result.tokens, kind) is None:
+        if result.stuck is None and find_stray(result.tokens, kind) is None:
             cost = repair.cost + _oddness(result.tokens, kind, bool(line.block))
             if cost <= _MOST_COST:
                 found.append((cost, _as_start(repair, kind)))
@@ -180,77 +156,31 @@ def _graded(found: list[tuple[float, Repair]]) -> tuple[Repair, ...]:
 
 def _oddness(tokens: list[Token], start: str, block: bool) -> float:
     """What speaks against a reading: words of the language that would be names, phrases that no part knows."""
-    head, tail = _parted(tokens, start)
+    head, tail = parted(tokens, start)
     strict = _NEVER_NAMES if start == "part_line" else _NOT_IN_HEADS
     odd = sum(3.0 for token in head if token.type == "WORD" and (token in strict or token in _TIMES))
     odd += sum(3.0 for token in tail if token.type == "WORD" and (token in _NEVER_NAMES or token in _TIMES))
     if start == "part_line":
         odd += sum(3.0 for token in head[:2] if token in _NOT_IN_HEADS or token in FIRST_WORDS)
-        odd += 0.0 if head[0] in _words_of_parts().kinds else 1.5
+        odd += 0.0 if head[0] in words_of_parts().kinds else 1.5
         odd += 2.0 if not tail and not block and "like" not in head else 0.0
     elif start == "cue_line" and not tail and not block:
         odd += 2.0
-    return odd + 1.6 * sum(not _known(phrase, start) for phrase in _phrases(tail))
-
-
-def _parted(tokens: list[Token], start: str) -> tuple[list[Token], list[Token]]:
-    """The tokens before the first colon, and those behind it."""
-    if start == "phrases_line":
-        return [], tokens
-    cut = next((i for i, token in enumerate(tokens) if token.type == "COLON"), len(tokens))
-    return tokens[:cut], tokens[cut + 1 :]
-
-
-def _phrases(tail: list[Token]) -> Iterator[list[Token]]:
-    """Properties or actions, parted by commas; nothing where a block is opened."""
-    if tail and tail[-1].type == "COLON":
-        return
-    phrase: list[Token] = []
-    for token in tail:
-        if token.type == "COMMA":
-            yield phrase
-            phrase = []
-        else:
-            phrase.append(token)
-    if phrase:
-        yield phrase
+    odd += sum(1.5 for phrase in phrases_of(tail) if phrase and phrase[-1] in _JOINING)
+    pairs = zip(tokens, tokens[1:], strict=False)
+    odd += sum(2.0 for one, other in pairs if other.type == "NUMBER" and (one in _NO_NUMBER_AFTER or one in words_of_parts().verbs - {"of"}))
+    return odd + 1.6 * sum(not _known(phrase, start) for phrase in phrases_of(tail))
 
 
 def _known(phrase: list[Token], start: str) -> bool:
     """Whether a phrase starts as some part's property does, or says something that some part can do."""
-    words = _words_of_parts()
-    if start in ("cue_line", "arm_line", "otherwise_line", "stop_line"):
-        return len(phrase) > 1 and phrase[1] in words.verbs and phrase[0].type == "WORD"
+    words = words_of_parts()
+    acts = len(phrase) > 1 and phrase[1] in words.verbs and phrase[0].type == "WORD"
+    if start in WITH_ACTIONS:
+        return acts
     if start in ("part_line", "phrases_line"):
-        return phrase[0] in words.properties or len(phrase) > 1 and phrase[1] in words.verbs
+        return phrase[0] in words.properties or acts
     return True
-
-
-@dataclass(frozen=True, slots=True)
-class _Words:
-    kinds: frozenset[str]
-    of_kind: dict[str, frozenset[str]]
-    properties: frozenset[str]
-    verbs: frozenset[str]
-
-
-@lru_cache(maxsize=1)
-def _words_of_parts() -> _Words:
-    """The words that properties and actions of the parts start with."""
-    from sequencer.rig import KINDS  # heavy, and of use only where a line is broken
-
-    of_kind = {
-        name: frozenset(word for phrase in kind.phrases for word in _first_of(phrase)) for name, kind in KINDS.items()
-    }
-    verbs = {word for kind in KINDS.values() for verb in kind.verbs for word in _first_of(verb.phrase)}
-    night = {"opens", "closes", "groups", "of", "passes"}
-    properties = frozenset().union(night, *of_kind.values())
-    return _Words(frozenset(KINDS), of_kind, properties, frozenset(verbs | {"of", "starts", "stops"}))
-
-
-def _first_of(phrase: str) -> tuple[str, ...]:
-    first = pieces_of(phrase)[0]
-    return first.choices if isinstance(first, Slot) else (first,)
 
 
 def _is_sign(piece: str) -> bool:
@@ -333,7 +263,8 @@ class _Search:
             yield self._edit(f"take out `{piece}`", index, index + 1, (), 0.5, sure=True)
         elif piece == self._piece(index - 1):
             yield self._edit(f"take out the second `{piece}`", index, index + 1, (), 1.0, sure=piece != ",")
-        else:
+        elif piece not in UNITS:
+            # A unit without its number lacks the number; without the unit the line would say still less.
             yield self._edit(f"take out `{piece}`", index, index + 1, (), self._worth(index) + far)
 
     def _worth(self, index: int) -> float:
@@ -343,8 +274,7 @@ class _Search:
             return 4.6
         if piece[0].isdigit():
             return 5.0 if after in UNITS or after in ("of", "times") else 4.2
-        bound = piece in _NOT_IN_HEADS or piece in FIRST_WORDS or piece in UNITS
-        return 5.6 if bound else 5.0
+        return 5.6 if piece in _NOT_IN_HEADS or piece in FIRST_WORDS else 5.0
 
     def _respelt(self, index: int, far: float) -> Iterator[Repair]:
         begin, end = self.pieces[index]
@@ -352,7 +282,7 @@ class _Search:
         if not word[0].isalpha():
             return
         wanted = [fixed for fixed in self._fixed(begin) if fixed.isalpha()]
-        if index == 0 and word not in _words_of_parts().kinds:
+        if index == 0 and word not in words_of_parts().kinds:
             wanted += FIRST_WORDS
         for choice in closest(word, wanted, 2):
             slips = edit_distance(word, choice, 3)
@@ -389,7 +319,8 @@ class _Search:
     def _unit(self, index: int) -> Iterator[str]:
         """A time may lack its unit: the one of another time in the line, else what such a number mostly is."""
         number = self._piece(index - 1) if index else ""
-        if not number or not number[0].isdigit() or "WORD" not in self.seen.choices.get(self._place(index), ()):
+        choices = self.seen.choices.get(self._place(index), frozenset())
+        if not number or not number[0].isdigit() or "WORD" not in choices or "NUMBER" in choices:
             return
         others = re.findall(r"\d\s*(ms|s|min|h)\b", self.text)
         guess = "ms" if number.isdigit() and len(number) >= 3 else "s"

@@ -10,6 +10,7 @@ from lark import Token, UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from sequencer.findings import Rule
 from sequencer.language import rules
 from sequencer.language.lines import Line
+from sequencer.language.strays import Stray
 
 _WORD = re.compile(r'"[^"]*"|[^\W\d]\w*(?:\.[^\W\d]\w*)*|\d[\d./-]*|\S')
 _HUMAN = {
@@ -75,11 +76,9 @@ def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
     return Fault(rules.SYNTAX, begin, end, f"{sentence} {_form(start, line.text)}")
 
 
-def explain_stray(line: Line, begin: int, end: int) -> Fault:
-    """A word before the colon of a part that is neither its label nor a property."""
-    before, found = _last_words(line.text[:begin]), line.text[begin:end]
-    message = f"After `{before}` comes `:` or a property, not `{found}`. {_form('part_line', line.text)}"
-    return Fault(rules.SYNTAX, begin, end, message)
+def explain_stray(stray: Stray, start: str, line: Line) -> Fault:
+    """A word that the grammar takes and no part does."""
+    return Fault(rules.SYNTAX, stray.begin, stray.end, f"{stray.message} {_form(start, line.text)}")
 
 
 def _form(start: str, text: str) -> str:

@@ -38,6 +38,17 @@ stop on mushroom trips: window.ram retracts
 """The same with one scare that is right."""
 
 
+TUNE = BOARD + '''sensor step like mat: on box in0
+lamp eyes: on box pwm0
+speaker throat: on box out0
+    clip growl "growl.wav"
+scare moan on step trips:
+    0 s: throat plays growl, eyes on
+    then: eyes off
+'''
+"""A sound and a lamp."""
+
+
 def changed(show: str, *changes: tuple[str, str]) -> str:
     """The show with each `old` replaced by its `new`; an `old` that is not there is a slip of ours."""
     for old, new in changes:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sequencer.checks.examples import BOARD
+from sequencer.checks.examples import TUNE, changed
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.rig.drive import Play
 from sequencer.schedule.plan import PlannedRoutine
@@ -18,8 +18,9 @@ RULE = Rule(
     "T005", "a sound that outlasts its scare",
     "A scare runs until its sounds have ended. A long bed of sound keeps it running, and it does not start again "
     "meanwhile, long after the last thing that guests see has happened.",
-    # The example would need a sound; tests/checks/test_sounds.py has one.
-    failing="", mended=BOARD, severity=Severity.NOTE,
+    failing=changed(TUNE, ("then: eyes off", "2 s: eyes off"), ("growl.wav", "wind.wav")), mended=TUNE,
+    severity=Severity.NOTE, source="common practice, no source: a tail of 10 s and more is worth a word",
+    companions={"wind.wav": "a sound of 60 s", "growl.wav": "a sound of 4 s"},
 )
 NEEDS = ("plan",)
 

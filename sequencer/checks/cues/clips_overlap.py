@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sequencer.checks.examples import BOARD
+from sequencer.checks.examples import TUNE, changed
 from sequencer.checks.moments import Next, followers, grouped, on_path
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.phrases import PinName
@@ -17,8 +17,10 @@ from sequencer.units import say_time
 RULE = Rule(
     "T006", "a sound that cuts off another",
     "A player plays one sound at a time. A second one on the same output ends the first where it is.",
-    # The example would need a sound; tests/checks/test_sounds.py has one.
-    failing="", mended=BOARD, severity=Severity.WARNING,
+    failing=changed(TUNE, ("then: eyes off", "2 s: eyes off, throat plays growl")),
+    mended=changed(TUNE, ("then: eyes off", "then: eyes off, throat plays growl")),
+    severity=Severity.WARNING, source="the rules of the board, sequencer/steps/RULES.md, Outputs",
+    companions={"growl.wav": "a sound of 4 s"},
 )
 NEEDS = ("plan",)
 

@@ -21,7 +21,7 @@ RULE = Rule(
     "times a second, and does nothing that could be seen.",
     failing=_NOSE + "    0 s: nose on\n",
     mended=_NOSE + "    0 s: nose to 10 % over 2 s\n    then: nose to 2 % over 2 s\n",
-    severity=Severity.WARNING,
+    severity=Severity.WARNING, source="assumed: a round below 10 ms is seen as no change at all",
 )
 NEEDS = ("plan",)
 

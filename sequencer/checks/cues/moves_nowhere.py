@@ -15,6 +15,7 @@ RULE = Rule(
     "A cylinder that is out does not extend. Mostly a line that was to bring it back is missing, or stands in "
     "another branch.",
     failing=changed(LUNGE, ("2 s: ram retracts", "2 s: ram extends")), mended=LUNGE, severity=Severity.WARNING,
+    source="where each cylinder stands follows from the lines before, over every path",
 )
 NEEDS = ("plan",)
 

@@ -30,7 +30,7 @@ RULE = Rule(
     failing=_TWO,
     mended=changed(_TWO, ("0 s: eyes on\n        1 s: eyes off", "0 s: nose on\n        1 s: nose off"),
                    ("    lamp eyes: on box pwm0\n", "    lamp eyes: on box pwm0\n    lamp nose: on box pwm1\n")),
-    severity=Severity.WARNING,
+    severity=Severity.WARNING, source="the rules of the board, sequencer/steps/RULES.md",
 )
 NEEDS = ("plan", "whole")
 

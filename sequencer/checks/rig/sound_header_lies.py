@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sequencer.checks.examples import BOARD
+from sequencer.checks.examples import TUNE, changed
 from sequencer.checks.facts import Facts
 from sequencer.checks.wires import clip_span
 from sequencer.findings import Finding, Rule, Severity
@@ -19,8 +19,9 @@ RULE = Rule(
     "A recording that was cut off, or streamed to disk, keeps a header that says how long it was to be. The length "
     "that counts here is that of the sound that is really in the file; a player that believes the header will stay "
     "silent for the rest.",
-    # Bytes that no text can show; tests/checks/test_clips.py has such files.
-    failing="", mended=BOARD, severity=Severity.WARNING, source="the size of the file against its own header",
+    failing=TUNE, mended=changed(TUNE, ("growl.wav", "whole.wav")), severity=Severity.WARNING,
+    source="the size of the file against its own header",
+    companions={"growl.wav": "a sound of 1 s, whose header says 4 s", "whole.wav": "a sound of 4 s"},
 )
 
 

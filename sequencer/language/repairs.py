@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from lark import Lark, Token, UnexpectedInput
 
@@ -167,8 +168,8 @@ def _oddness(tokens: list[Token], start: str, block: bool) -> float:
     elif start == "cue_line" and not tail and not block:
         odd += 2.0
     odd += sum(1.5 for phrase in phrases_of(tail) if phrase and phrase[-1] in _JOINING)
-    pairs = zip(tokens, tokens[1:], strict=False)
-    odd += sum(2.0 for one, other in pairs if other.type == "NUMBER" and (one in _NO_NUMBER_AFTER or one in words_of_parts().verbs - {"of"}))
+    no_number = _NO_NUMBER_AFTER | words_of_parts().verbs - {"of"}
+    odd += sum(2.0 for one, other in pairwise(tokens) if other.type == "NUMBER" and one in no_number)
     return odd + 1.6 * sum(not _known(phrase, start) for phrase in phrases_of(tail))
 
 
@@ -181,6 +182,10 @@ def _known(phrase: list[Token], start: str) -> bool:
     if start in ("part_line", "phrases_line"):
         return phrase[0] in words.properties or acts
     return True
+
+
+def _gap(before: str, behind: str) -> str:
+    return "" if not before or not behind or behind in ",:" or before == "+" else " "
 
 
 def _is_sign(piece: str) -> bool:
@@ -236,26 +241,25 @@ class _Search:
             begin = self.pieces[1][0]
             yield Repair("put it in quotes", begin, len(text), f'"{text[begin:]}"', 1.0)
 
-    def _edit(self, title: str, begin: int, end: int, new: tuple[str, ...], cost: float, sure: bool = False) -> Repair:
-        """New pieces in the place of `pieces[begin:end]`, spaced as a line is."""
-        left = self.pieces[begin - 1][1] if begin else 0
-        right = self._place(end)
-        # A line that goes on below keeps its break, and with it the comment that may stand there.
-        if "\n" in self.text[left : self._place(begin)]:
-            left = self._place(begin)
-        last_end = self.pieces[end - 1][1] if end else left
-        breaks_after = "\n" in self.text[last_end:right]
-        if breaks_after:
-            right = last_end
-        before = self._piece(begin - 1) if left < self._place(begin) or not begin or left == self.pieces[begin - 1][1] else ""
+    def _edit(
+        self, title: str, begin: int, end: int, new: tuple[str, ...], cost: float, sure: bool = False
+    ) -> Repair:
+        """New pieces in the place of `pieces[begin:end]`, spaced as a line is.
+
+        Where the line goes on below, its break stays, and with it the comment that may stand there.
+        """
+        first, last = self._place(begin), self.pieces[end - 1][1] if end > begin else self._place(begin)
+        left, right = self.pieces[begin - 1][1] if begin else 0, self._place(end)
+        before, behind = self._piece(begin - 1) if begin else "", self._piece(end)
+        if "\n" in self.text[left:first]:
+            left, before = first, ""
+        if "\n" in self.text[last:right]:
+            right, behind = max(last, left), ""
         text = ""
-        for piece in (*new, "" if breaks_after else self._piece(end)):
-            glued = not before or not piece or piece in ",:" or before == "+"
-            text += ("" if glued else " ") + piece
-            before = piece or before
-        if not breaks_after and end < len(self.pieces):
-            text = text[: len(text) - len(self._piece(end))]
-        return Repair(title, left, right, text, cost, sure)
+        for piece in new:
+            text += _gap(before, piece) + piece
+            before = piece
+        return Repair(title, left, right, text + _gap(before, behind), cost, sure)
 
     def _taken_out(self, index: int, far: float) -> Iterator[Repair]:
         piece = self._piece(index)
@@ -292,8 +296,8 @@ class _Search:
     def _swapped(self, index: int, far: float) -> Iterator[Repair]:
         one, other = self._piece(index), self._piece(index + 1)
         if other and one != other:
-            likely = _is_sign(one) and other in _TIMES
-            yield self._edit(f"write `{other}` before `{one}`", index, index + 2, (other, one), (2.4 if likely else 3.0) + far)
+            cost = 2.4 if _is_sign(one) and other in _TIMES else 3.0
+            yield self._edit(f"write `{other}` before `{one}`", index, index + 2, (other, one), cost + far)
 
     def _replaced(self, index: int, far: float) -> Iterator[Repair]:
         piece = self._piece(index)

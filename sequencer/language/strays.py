@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from lark import Token
 
@@ -130,7 +131,7 @@ def _units_alone(tokens: list[Token]) -> Iterator[Stray]:
 
 def _values_in_a_row(tokens: list[Token]) -> Iterator[Stray]:
     values = ("NUMBER", "QUANTITY")
-    for one, other in zip(tokens, tokens[1:], strict=False):
+    for one, other in pairwise(tokens):
         if one.type in values and other.type in values:
             yield _stray(other, f"Two values in a row: `{one}` and `{other}`.")
 
@@ -142,7 +143,7 @@ def _before_the_colon(head: list[Token]) -> Iterator[Stray]:
     rest = head[2 + (len(head) > 2 and head[2].type == "STRING") :]
     rest = rest[2:] if rest and rest[0].type == "LIKE" else rest
     if rest and str(rest[0]) not in words.of_kind.get(str(head[0]), words.properties):
-        before = next(token for token, after in zip(head, head[1:], strict=False) if after is rest[0])
+        before = next(token for token, after in pairwise(head) if after is rest[0])
         yield _stray(rest[0], f"After `{before}` comes `:` or a property, not `{rest[0]}`.")
 
 

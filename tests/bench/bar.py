@@ -48,6 +48,7 @@ def _slips(rng: random.Random, shows: list[measure.Base], options: argparse.Name
     yield "  by kind, found/tried", "", ", ".join(measure.kinds_in_order(counts))
     yield "  of those that break the syntax", "100 %", _share(counts.broke_found, counts.broke)
     yield "  first mend is the original, where the line still tells it", "90 %", _share(counts.mended, counts.tells)
+    yield "    of those, where the syntax is broken", "", _share(counts.broke_mended, counts.broke_tells)
     yield "  first mend is the original, where one is offered at all", "", _share(counts.offered_right, counts.offered)
     wrong = len(counts.safe_wrong)
     yield f"  safe mends ({counts.safe:,}) that do not give the original", "0", str(wrong)
@@ -58,7 +59,8 @@ def _slips(rng: random.Random, shows: list[measure.Base], options: argparse.Name
 
 def _many(rng: random.Random, shows: list[measure.Base], options: argparse.Namespace) -> Iterator[Row]:
     counts = measure.measure_many(rng, shows, options.files)
-    yield f"20 broken lines in one file, {options.files} files: reported", "99.5 %", _share(counts.reported, counts.broken)
+    reported = _share(counts.reported, counts.broken)
+    yield f"20 broken lines in one file, {options.files} files: reported", "99.5 %", reported
     yield "  of the reports, true", "90 %", _share(counts.true, counts.findings)
     _list(options, [f"untrue    {text}" for text in counts.untrue])
 
@@ -75,7 +77,8 @@ def _times(rng: random.Random, options: argparse.Namespace) -> Iterator[Row]:
         for lines, due in ((200, "200 ms"), (2000, "350 ms")):
             path = Path(folder) / f"{lines}.show"
             path.write_text(measure.show_of(lines, rng), encoding="utf-8")
-            yield f"cold check, {lines:,} lines, median of {options.runs}", due, f"{measure.cold_check_ms(path, options.runs):.0f} ms"
+            took = measure.cold_check_ms(path, options.runs)
+            yield f"cold check, {lines:,} lines, median of {options.runs}", due, f"{took:.0f} ms"
     text = measure.show_of(2000, rng)
     from sequencer.language.formatter import format_source
 

@@ -68,6 +68,8 @@ class SlipCounts:
     found: Counter[str] = field(default_factory=Counter)
     broke: int = 0
     broke_found: int = 0
+    broke_tells: int = 0
+    broke_mended: int = 0
     tells: int = 0
     mended: int = 0
     offered: int = 0
@@ -97,9 +99,9 @@ def _count_slip(counts: SlipCounts, base: Base, usual: set[str], made: Slip) -> 
     counts.found[made.kind] += bool(hits)
     if not hits:
         counts.missed.append(made)
-    if any(f.code.startswith("L") for f in read_document(made.text.encode(), "a.show").findings):
-        counts.broke += 1
-        counts.broke_found += bool(hits)
+    broke = any(f.code.startswith("L") for f in read_document(made.text.encode(), "a.show").findings)
+    counts.broke += broke
+    counts.broke_found += broke and bool(hits)
     for finding in new:
         for mend in finding.mends:
             if mend.safe:
@@ -107,10 +109,10 @@ def _count_slip(counts: SlipCounts, base: Base, usual: set[str], made: Slip) -> 
                 if not same_words(apply(made.text, mend.edits), base.text):
                     counts.safe_wrong.append((made, mend.title))
     if hits:
-        _count_mend(counts, base, made, hits)
+        _count_mend(counts, base, made, hits, broke)
 
 
-def _count_mend(counts: SlipCounts, base: Base, made: Slip, hits: list[Finding]) -> None:
+def _count_mend(counts: SlipCounts, base: Base, made: Slip, hits: list[Finding], broke: bool) -> None:
     first = next((f for f in hits if f.mends), None)
     right = first is not None and same_words(apply(made.text, first.mends[0].edits), base.text)
     counts.offered += first is not None
@@ -118,6 +120,8 @@ def _count_mend(counts: SlipCounts, base: Base, made: Slip, hits: list[Finding])
     if made.tells:
         counts.tells += 1
         counts.mended += right
+        counts.broke_tells += broke
+        counts.broke_mended += broke and right
         if not right:
             counts.mismended.append((made, hits[0].message, first.mends[0].title if first else "-"))
 
@@ -188,16 +192,20 @@ def measure_totality(rng: random.Random, count: int, whole: bool) -> tuple[int, 
     return count, bad
 
 
-_WORDS = ('show "A"', "prop a:", "lamp b:", "scare c on d trips:", "1 s:", "on", "5", "%", ",", ":", "\n", "\n    ", "\t",
-          '"', "#", "\r", "\r\n", "+", "then", "when", "repeat 3 times", "=", "let x = 1 s", "1/0", "\u00a0", "\u201c", "\u2028",
-          "gesture g of x:", "never:", "at most 2 of", "use \"a.show\"", "like b", "6:00 pm", "99:99", "night:", "of", "\x00")
+_WORDS = (
+    'show "A"', "prop a:", "lamp b:", "scare c on d trips:", "1 s:", "on", "5", "%", ",", ":", "\n", "\n    ",
+    "\t", '"',
+    "#", "\r", "\r\n", "+", "then", "when", "repeat 3 times", "=", "let x = 1 s", "1/0", "\u00a0", "\u201c", "\u2028",
+    "gesture g of x:", "never:", "at most 2 of", 'use "a.show"', "like b", "6:00 pm", "99:99", "night:", "of", "\x00",
+)
 
 
 def _arbitrary(rng: random.Random, seeds: list[str], kind: int) -> bytes:
     if kind == 0:
         return rng.randbytes(rng.randint(0, 40))
     if kind == 1:
-        return "".join(chr(rng.choice((rng.randint(0, 127), rng.randint(0, 0xD7FF)))) for _ in range(rng.randint(0, 40))).encode()
+        letters = (chr(rng.choice((rng.randint(0, 127), rng.randint(0, 0xD7FF)))) for _ in range(rng.randint(0, 40)))
+        return "".join(letters).encode()
     if kind == 2:
         return " ".join(rng.choice(_WORDS) for _ in range(rng.randint(1, 16))).encode()
     text = rng.choice(seeds)
@@ -232,11 +240,12 @@ def _comments(text: str) -> list[str]:
 
 def show_of(lines: int, rng: random.Random) -> str:
     """One valid show of about that many lines: a generated one with scares of its own kind again and again."""
-    text = random_show(rng, sound=False)
+    text = random_show(rng, sound=False).replace("is avr2560", "is host")
     more = 0
     while text.count("\n") < lines:
         more += 1
-        text += f"scare filler{more}:\n" + "".join(f"    {second} s: house {'on' if second % 2 else 'off'}\n" for second in range(1, 10))
+        cues = (f"    {second} s: house {'on' if second % 2 else 'off'}\n" for second in range(1, 20))
+        text += f"scare filler{more}:\n{''.join(cues)}"
     return text
 
 

@@ -15,9 +15,16 @@ from sequencer.findings import Edit, Finding
 from sequencer.language.lines import read_lines, strip_comment
 
 KINDS = ("delete", "double", "swap", "typo", "junk", "replace")
-KNOWN = frozenset(", : = + % times of to at most or and on every running tripped while until extending fewer than".split())
+# Words of the language whose absence a line shows.
+KNOWN = frozenset(
+    ", : = + % times of to at most or and on every running tripped while until extending fewer than"
+    .split()
+)
 JUNK = ("@", ";", "?", "xyzzy", "!", "99", "&", "(", "]", "~", "\\", "$", "{", "'")
-_TOKEN = re.compile(r'"[^"]*"|\d{1,2}:\d\d(?!\w)|\d+(?:st|nd|rd|th)(?!\w)|\d+-\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|[^\W\d][\w./]*|\S')
+_TOKEN = re.compile(
+    r'"[^"]*"|\d{1,2}:\d\d(?!\w)|\d+(?:st|nd|rd|th)(?!\w)'
+    r'|\d+-\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|[^\W\d][\w./]*|\S'
+)
 _BREAK = re.compile(r"(\r\n|\n|\r)")
 
 

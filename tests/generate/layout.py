@@ -17,7 +17,8 @@ _TOKEN = re.compile(r'"[^"]*"|\d{1,2}:\d\d\b|[,:+=]|[^\s",:+=]+')
 _NUMBER = re.compile(r"-?\d[\d./-]*")
 COMMENTS = (
     "#", "##", "# debounce", "#no space", "# say \"boo\"", "# an odd quote \" here", "# 5 min: then, rest", "#\ttab",
-    "# die T\u00fcr klemmt \u2014 \u201c\u00f6len\u201d", "# a separator \u2028 inside", "# page\x0cfeed", "# trailing   ", "# # #",
+    "# die T\u00fcr klemmt \u2014 \u201c\u00f6len\u201d",
+    "# a separator \u2028 inside", "# page\x0cfeed", "# trailing   ", "# # #",
     "# \u65e5\u672c \U0001f47b", "# next\x85line", "#:", "#,", "# 1 s: eyes on", "# e\u0301",
 )
 
@@ -106,7 +107,7 @@ class _Mess:
         if before == "+" or after in (",", ":"):
             return " " if self.rng.random() < self.loose / 4 else ""
         may_touch = before in (",", ":", "=") or after == "=" or before.startswith('"')
-        unit = after in UNITS and _NUMBER.fullmatch(before) or (after in ("am", "pm") and ":" in before)
+        unit = (after in UNITS and _NUMBER.fullmatch(before)) or (after in ("am", "pm") and ":" in before)
         if (may_touch or unit) and self.rng.random() < self.loose / 2:
             return ""
         return self.rng.choice(("  ", "\t", " \t ", "      ")) if self.rng.random() < self.loose / 2 else " "

@@ -15,7 +15,8 @@ from tests.generate.cues import Cast, Scope, write_curtain, write_gestures, writ
 from tests.generate.layout import Row, messy, plain, row
 
 LABELS = (
-    '"The drowned signalman"', '"Box # 7: upper frame"', '"Lever, bell and lamp"', '"Mr. \u2018Ash\u2019 \u2014 porter"',
+    '"The drowned signalman"', '"Box # 7: upper frame"', '"Lever, bell and lamp"',
+    '"Mr. \u2018Ash\u2019 \u2014 porter"',
     '"T\u00fcr"', '"a  b"', '"line \u2028 two"', '"#"', '""', '"5in: 60psi, +3 s"',
 )
 PROPS = ("window", "hatch", "stove", "frame", "coat_rack", "t\u00fcr")
@@ -153,14 +154,16 @@ def _write_cylinder(yard: Yard, cast: Cast, name: str) -> None:
 
 def _write_switched(yard: Yard, cast: Cast, sound: bool) -> None:
     for name in yard.rng.sample(("eyes", "glow", "strip"), yard.rng.randint(1, 2)):
-        yard.part(1, f"lamp {name}{yard.label()}", [f"on box {yard.fades.pop(0)}", *yard.some("draws 3 W", "colour red")])
+        properties = [f"on box {yard.fades.pop(0)}", *yard.some("draws 3 W", "colour red")]
+        yard.part(1, f"lamp {name}{yard.label()}", properties)
         cast.lamps.append(name)
     for kind, name in (("motor", "fan"), ("pump", "spit"), ("fogger", "steam")):
         if yard.rng.random() < 0.4:
             yard.part(1, f"{kind} {name}", [f"on box {yard.plains.pop(0)}", "draws 20 W", "on for at most 100 s"])
             cast.switched.append(name)
     if sound and yard.rng.random() < 0.6:
-        yard.part(1, "speaker throat", [f"on box {yard.plains.pop(0)}", 'clip growl "growl.wav"', 'clip hiss "hiss.wav"'])
+        clips = ['clip growl "growl.wav"', 'clip hiss "hiss.wav"']
+        yard.part(1, "speaker throat", [f"on box {yard.plains.pop(0)}", *clips])
         cast.speakers["throat"] = ["growl", "hiss"]
 
 

@@ -95,7 +95,8 @@ def test_line_ends_stay_what_they_are(end: str) -> None:
 
 
 def test_mixed_line_ends_become_the_most_frequent_one() -> None:
-    assert format_source('show "A"\r\nuse "b.show"\r\nuse  "c.show"\n') == 'show "A"\r\nuse "b.show"\r\nuse "c.show"\r\n'
+    mixed = 'show "A"\r\nuse "b.show"\r\nuse  "c.show"\n'
+    assert format_source(mixed) == 'show "A"\r\nuse "b.show"\r\nuse "c.show"\r\n'
 
 
 def test_tabs_become_four_spaces_a_block() -> None:
@@ -104,7 +105,8 @@ def test_tabs_become_four_spaces_a_block() -> None:
 
 
 @pytest.mark.parametrize("broken", [
-    'show  "A"\nscare lunge on step trips\n   1 s: eyes on\n', 'show  \u201cA\u201d\n', 'show  "A\n', "", "# only  this",
+    'show  "A"\nscare lunge on step trips\n   1 s: eyes on\n',
+    'show  \u201cA\u201d\n', 'show  "A\n', "", "# only  this",
     'show  "A"\n    use "b.show"\n', 'let a = 1/0 s\nshow  "A"\n',
 ])
 def test_a_text_with_a_fault_comes_back_as_it_was(broken: str) -> None:

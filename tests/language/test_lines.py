@@ -40,24 +40,38 @@ def test_a_byte_order_mark_is_no_character_of_the_first_line() -> None:
     assert text == 'show "A"\n' and not findings
 
 
-@pytest.mark.parametrize(("data", "code", "says"), [
-    (b"show \x00", "L001", "zero bytes"), (b"show \xe9", "L001", "byte 6 (0xE9) on line 1"),
-    ("show".encode("utf-16"), "L001", "UTF-16"), (b"#" * 2_000_001, "L002", "2.0 MB"),
-])
+@pytest.mark.parametrize(
+    ("data", "code", "says"),
+    [
+        (b"show \x00", "L001", "zero bytes"),
+        (b"show \xe9", "L001", "byte 6 (0xE9) on line 1"),
+        ("show".encode("utf-16"), "L001", "UTF-16"),
+        (b"#" * 2_000_001, "L002", "2.0 MB"),
+    ],
+)
 def test_what_is_no_text_is_refused_with_its_reason(data: bytes, code: str, says: str) -> None:
     text, (finding,) = decode(data, "a.show")
     assert text is None and finding.code == code and says in finding.message
 
 
-@pytest.mark.parametrize(("line", "code"), [
-    ("eyes on # off", "eyes on "), ('"a # b" # c', '"a # b" '), ("# all", ""), ('show "a # b', 'show "a '), ("on", "on"),
-])
+@pytest.mark.parametrize(
+    ("line", "code"),
+    [
+        ("eyes on # off", "eyes on "),
+        ('"a # b" # c', '"a # b" '),
+        ("# all", ""),
+        ('show "a # b', 'show "a '),
+        ("on", "on"),
+    ],
+)
 def test_a_comment_starts_at_a_hash_outside_quotes(line: str, code: str) -> None:
     assert strip_comment(line) == code
 
 
 def test_a_line_goes_on_after_a_comma_whatever_stands_between() -> None:
-    forest, findings = read_lines("at most 2 of a,   # first\n\n# second\n      b,\n  c extending\nlet d = 1 s\n", "a.show")
+    forest, findings = read_lines(
+        "at most 2 of a,   # first\n\n# second\n      b,\n  c extending\nlet d = 1 s\n", "a.show"
+    )
     assert texts_of(forest) == [("at most 2 of a,\nb,\nc extending", []), ("let d = 1 s", [])]
     assert not findings
 
@@ -70,9 +84,17 @@ def test_a_place_in_a_joined_line_is_the_place_in_the_file() -> None:
     assert (line.whole.line, line.whole.end_line, line.whole.end_column) == (1, 2, 21)
 
 
-@pytest.mark.parametrize(("odd", "plain"), [
-    ("\u00a0", " "), ("\u2212", "-"), ("\u2013", "-"), ("\uff1a", ":"), ("\u201c", '"'), ("\u202f", " "),
-])
+@pytest.mark.parametrize(
+    ("odd", "plain"),
+    [
+        ("\u00a0", " "),
+        ("\u2212", "-"),
+        ("\u2013", "-"),
+        ("\uff1a", ":"),
+        ("\u201c", '"'),
+        ("\u202f", " "),
+    ],
+)
 def test_an_odd_character_is_named_and_read_as_what_it_looks_like(odd: str, plain: str) -> None:
     (line,), (finding,) = read_lines(f"a{odd}b", "a.show")
     assert line.text == f"a{plain}b"
@@ -89,10 +111,20 @@ def test_odd_characters_in_labels_and_comments_are_the_authors_affair() -> None:
     assert not codes_of('show "\u201cA\u201d \u2014 b"  # \u2212 \u00a0\n')
 
 
-@pytest.mark.parametrize(("text", "codes"), [
-    ("a:\n    b\n\tc\n", ["L005"]), ("a:\n    b:\n        c\n      d\n", ["L006"]), ("a:\n \t b\n", ["L005"]), ("# only\n", ["L003"]),
-    ("", ["L003"]), ("a" * 2_001, ["L002"]), ("a:\n        b\n", []), ("a:\n\tb:\n\t\tc\n\td\n", []), ("a:\n  b\n# c\n  d\n", []),
-])
+@pytest.mark.parametrize(
+    ("text", "codes"),
+    [
+        ("a:\n    b\n\tc\n", ["L005"]),
+        ("a:\n    b:\n        c\n      d\n", ["L006"]),
+        ("a:\n \t b\n", ["L005"]),
+        ("# only\n", ["L003"]),
+        ("", ["L003"]),
+        ("a" * 2_001, ["L002"]),
+        ("a:\n        b\n", []),
+        ("a:\n\tb:\n\t\tc\n\td\n", []),
+        ("a:\n  b\n# c\n  d\n", []),
+    ],
+)
 def test_indentation_is_told_apart_and_its_faults_are_named(text: str, codes: list[str]) -> None:
     assert codes_of(text) == codes
 

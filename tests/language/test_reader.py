@@ -18,7 +18,7 @@ from sequencer.units import UNITS, Quantity
 from tests.bench.bar_mutate import inside, slip
 from tests.generate.shows import random_show
 
-SHOW = '''show "Marrow Lane"
+SHOW = """show "Marrow Lane"
 lamp eyes: on box pwm1
 scare lunge on step trips:
     rest 25 s
@@ -28,7 +28,7 @@ scare lunge on step trips:
         3 of 4: eyes on
         1 of 4:
             0 s: eyes to 50 %
-'''
+"""
 
 
 def read(text: str) -> Document:
@@ -73,11 +73,18 @@ def test_a_number_that_no_one_could_mean_is_a_finding(number: str) -> None:
     assert lines_found(f'show "A"\nlet beat = {number} s\n') == [2]
 
 
-@pytest.mark.parametrize(("old", "new"), [
-    ("0 s: eyes on", "0 s eyes on"), ("rest 25 s", "rest rest 25 s"),
-    ("scare lunge on", "scare lunge onn"), ("3 of 4:", "3 off 4:"), ("then: pick one:", "then pick one:"),
-    ('show "Marrow Lane"', 'show "Marrow Lane'), ("0 s: eyes to", "0 s: : eyes to"),
-])
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("0 s: eyes on", "0 s eyes on"),
+        ("rest 25 s", "rest rest 25 s"),
+        ("scare lunge on", "scare lunge onn"),
+        ("3 of 4:", "3 off 4:"),
+        ("then: pick one:", "then pick one:"),
+        ('show "Marrow Lane"', 'show "Marrow Lane'),
+        ("0 s: eyes to", "0 s: : eyes to"),
+    ],
+)
 def test_one_broken_line_is_one_finding_on_that_line(old: str, new: str) -> None:
     changed = SHOW.replace(old, new)
     (line,) = [n for n, (a, b) in enumerate(zip(SHOW.split("\n"), changed.split("\n"), strict=True), 1) if a != b]
@@ -126,9 +133,12 @@ def test_a_deeper_line_below_one_that_opens_no_block_is_named() -> None:
 
 @pytest.mark.parametrize("word", ["night", "never", "stop", "otherwise"])
 def test_no_space_is_needed_behind_a_colon(word: str) -> None:
-    tight, loose = {"night": ("night:opens 6:00 pm", "night: opens 6:00 pm"), "never": ("never:a out while b on", ""),
-                    "stop": ("stop:a on", ""), "otherwise": ("scare a:\n    0 s: if b clear:\n        0 s: c on\n"
-                                                             "    otherwise:c off", "")}[word]
+    tight, loose = {
+        "night": ("night:opens 6:00 pm", "night: opens 6:00 pm"),
+        "never": ("never:a out while b on", ""),
+        "stop": ("stop:a on", ""),
+        "otherwise": ("scare a:\n    0 s: if b clear:\n        0 s: c on\n    otherwise:c off", ""),
+    }[word]
     assert not read(tight).findings
     assert not read(loose or tight.replace(":", ": ")).findings
 
@@ -143,9 +153,42 @@ def test_any_bytes_can_be_read(data: bytes) -> None:
     assert places_are_inside(read_document(data, "a.show").findings, data.decode("utf-8", "replace"))
 
 
-WORDS = st.sampled_from(['show "A"', "prop a:", "lamp b:", "scare c on d trips:", "1 s:", "on", "5", "%", ",", ":", "\n",
-                         "\n    ", "\n\t", '"', "#", "\r", "+", "then", "when", "repeat 3 times", "=", "1/0", "\u201c",
-                         "gesture g of x:", "never:", "while", "at most 2 of", "like b", "6:00 pm", "99:99", "of", "\u2028"])
+WORDS = st.sampled_from(
+    [
+        'show "A"',
+        "prop a:",
+        "lamp b:",
+        "scare c on d trips:",
+        "1 s:",
+        "on",
+        "5",
+        "%",
+        ",",
+        ":",
+        "\n",
+        "\n    ",
+        "\n\t",
+        '"',
+        "#",
+        "\r",
+        "+",
+        "then",
+        "when",
+        "repeat 3 times",
+        "=",
+        "1/0",
+        "\u201c",
+        "gesture g of x:",
+        "never:",
+        "while",
+        "at most 2 of",
+        "like b",
+        "6:00 pm",
+        "99:99",
+        "of",
+        "\u2028",
+    ]
+)
 
 
 @settings(max_examples=300, deadline=None)

@@ -105,7 +105,7 @@ class PartBuilder:
         if base is None or not base.whole:
             draft.whole = False
         if base is not None:
-            own = {name for name, value in base.values.items() if isinstance(value, PinName)}
+            own = _placings(draft.kind)
             draft.values.update({name: value for name, value in base.values.items() if name not in own})
 
     def _not_on_shelf(self, draft: _Draft, like: tree.Name, names: tuple[str, ...]) -> None:
@@ -205,6 +205,12 @@ def _slots(template: str) -> Iterator[tuple[str, Slot]]:
     for piece in pieces_of(template):
         if isinstance(piece, Slot):
             yield piece.field, piece
+
+
+def _placings(kind: type[Part]) -> set[str]:
+    """The fields that say where a part sits (pins, the part it is on): never the same for two parts."""
+    slots = (slot for template in kind.phrases for _, slot in _slots(template))
+    return {slot.field for slot in slots if slot.kind == "pin" or slot.kind.startswith("@")}
 
 
 def _with_article(kind: type[Part]) -> str:

@@ -50,7 +50,7 @@ FIRST_WORDS = {
     "idle": "idle_line", "gesture": "gesture_line", "never": "never_line", "at": "at_most_line",
     "stop": "stop_line", "alarm": "stop_line",
 }
-IN_PART = ("scare", "idle", "gesture", "stop", "alarm", "never")
+IN_PART = ("scare", "idle", "gesture", "stop", "alarm", "never", "at")
 POLICIES = ("while", "rest", "rank")
 _OPENS_CUES = re.compile(r"\b(?:repeat|pick|if|every)\b")
 _ARM = re.compile(r"\d+\s+of\b")

@@ -99,9 +99,9 @@ def trace(parser: Lark, text: str, start: str, *, with_choices: bool = False) ->
             found.choices[len(text)] = frozenset(steps.choices())
         steps.feed_eof()
     except UnexpectedInput as error:
-        stuck = error.pos_in_stream if error.pos_in_stream is not None else len(text)
-        if isinstance(getattr(error, "token", None), Token) and error.token.type == "$END":  # type: ignore[attr-defined]
-            stuck = len(text)
+        token = getattr(error, "token", None)
+        at_end = error.pos_in_stream is None or (isinstance(token, Token) and token.type == "$END")
+        stuck = len(text) if at_end else error.pos_in_stream
         found.stuck = stuck
         if with_choices:
             found.choices[stuck] = frozenset(steps.choices())

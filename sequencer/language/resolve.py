@@ -17,7 +17,7 @@ from sequencer.language.parts import PartBuilder
 from sequencer.language.rules import EMPTY_BLOCK, WRONG_PLACE
 from sequencer.memo import Memo
 from sequencer.rig import KINDS
-from sequencer.show.model import AtMost, NeverSooner, NeverWhile, Night, Placed, Routine, Safe, Show
+from sequencer.show.model import Action, AtMost, NeverSooner, NeverWhile, Night, Placed, Routine, Safe, Show
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +92,7 @@ class _Resolver:
         title = self._title(file)
         routines = tuple(self._routines())
         safes = tuple(safe for safe in self._each(tree.Safe, self._safe))
+        self.findings += _said_twice(safes)
         nevers: list[NeverWhile | NeverSooner] = list(self._each((tree.NeverWhile, tree.NeverSooner), self._never))
         return Show(
             file, title.title, title.span, self.parts, routines, safes, tuple(nevers),
@@ -226,6 +227,18 @@ def _every(book: Book, head: tree.ScareHead) -> tuple[int, int] | None:
         book.findings.append(rules.OUT_OF_RANGE.at(head.every[0].span.to(head.every[1].span), message))
         return None
     return least, most
+
+
+def _said_twice(safes: tuple[Safe, ...]) -> Iterator[Finding]:
+    """There is one safe state: two lines must not send one part to two places."""
+    first: dict[tuple[str, str], Action] = {}
+    for safe in safes:
+        for action in safe.actions:
+            before = first.setdefault((safe.word, action.who), action)
+            if before is not action and before.drives != action.drives:
+                label = Label(before.span, "said otherwise here")
+                message = f"`{safe.word}` sends `{action.who}` to two states; the safe state is one."
+                yield rules.CONTRADICTION.at(action.span, message, labels=(label,))
 
 
 class _Policy:

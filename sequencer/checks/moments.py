@@ -22,7 +22,8 @@ from sequencer.show import Action, Cue, Repeat, Show
 Subject = TypeVar("Subject", bound=Hashable)
 
 Sides = frozenset[tuple[int, int]]
-"""Which side of which block (the place of the block among all, the place of its side) a line stands on."""
+"""Which side of which block (the block by its identity, the place of its side) a line stands on."""
+NONE: Sides = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,22 @@ def grouped(
     return found
 
 
+def turns(
+    routine: PlannedRoutine, moments: Iterable[Moment], way: Callable[[Moment], Hashable]
+) -> list[Moment]:
+    """Those that turn something round: not one that sends it the way that it surely goes, or where it stands."""
+    sides = sides_of(routine.routine.cues)
+    kept: list[Moment] = []
+    last: Moment | None = None
+    for moment in sorted(moments, key=lambda one: (one.earliest_us, one.latest_us)):
+        stands = bool(moment.travels) and all(travel.before == travel.toward for travel in moment.travels)
+        surely = last is not None and sides.get(id(last.cue), NONE) <= sides.get(id(moment.cue), NONE)
+        if not stands and not (last is not None and surely and way(last) == way(moment)):
+            kept.append(moment)
+        last = moment
+    return kept
+
+
 def followers(routine: PlannedRoutine, moments: Iterable[Moment]) -> Iterator[Next]:
     """Each of the moments with every one of them that can be the next on some run."""
     chosen = sorted(moments, key=lambda one: (one.earliest_us, one.latest_us))
@@ -57,9 +74,9 @@ def followers(routine: PlannedRoutine, moments: Iterable[Moment]) -> Iterator[Ne
         return
     sides = sides_of(routine.routine.cues)
     for index, first in enumerate(chosen):
-        own = sides.get(id(first.cue), frozenset())
+        own = sides.get(id(first.cue), NONE)
         for second in chosen[index + 1 :]:
-            others = sides.get(id(second.cue), frozenset())
+            others = sides.get(id(second.cue), NONE)
             if exclusive(own, others):
                 continue
             yield Next(first, second, gap_between(first, second))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.moments import Next, followers, grouped, on_path, shifted_us, valve_switched
+from sequencer.checks.moments import Next, followers, grouped, on_path, shifted_us, turns, valve_switched
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.schedule.plan import Moment, PlannedRoutine, Travel, Window
 from sequencer.show import Show
@@ -24,8 +25,13 @@ NEEDS = ("plan",)
 def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
     moved = grouped(routine, lambda moment: [travel.cylinder for travel in moment.travels])
     for cylinder, moments in moved.items():
-        for one in followers(routine, moments):
+        for one in followers(routine, turns(routine, moments, partial(_toward, cylinder))):
             yield from _cut(show, cylinder, one)
+
+
+def _toward(cylinder: str, moment: Moment) -> str | None:
+    travel = _travel(moment, cylinder)
+    return None if travel is None else travel.toward
 
 
 def _travel(moment: Moment, cylinder: str) -> Travel | None:

@@ -3,9 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.moments import Next, followers, grouped, on_path, shifted_us, valve_switched
+from sequencer.checks.moments import (
+    Next,
+    followers,
+    grouped,
+    on_path,
+    shifted_us,
+    turns,
+    valve_switched,
+)
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.rig.valve import Way
 from sequencer.schedule.plan import Moment, PlannedRoutine
@@ -28,8 +37,14 @@ def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
         return () if switched is None else (switched[0].name,)
 
     for moments in grouped(routine, valve).values():
-        for one in followers(routine, moments):
+        for one in followers(routine, turns(routine, moments, partial(_way_at, show))):
             yield from _too_quick(show, one)
+
+
+def _way_at(show: Show, moment: Moment) -> Way:
+    switched = valve_switched(show, moment.drive)
+    assert switched is not None
+    return _way_of(moment, switched[1])
 
 
 def _too_quick(show: Show, one: Next) -> Iterator[Finding]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -23,7 +24,8 @@ OUT = 1
 
 def checked(lines: list[str]) -> Checked:
     cues = "".join(f"        {line}\n" for line in lines)
-    show = changed(LUNGE, ("        0 s: ram extends, eyes on\n        2 s: ram retracts\n        4 s: eyes off\n", cues))
+    old = "        0 s: ram extends, eyes on\n        2 s: ram retracts\n        4 s: eyes off\n"
+    show = changed(LUNGE, (old, cues))
 
     def no_file(name: str) -> bytes:
         raise FileNotFoundError(name)
@@ -46,7 +48,7 @@ def shortest(found: Checked) -> tuple[int, int]:
     assert machine.arm() is None
     machine.press(1, 20)
     edges = [event for event in machine.advance(60_000) if isinstance(event, OutputEdge) and event.output == OUT]
-    spans = [(edge.level > 0, after.tick - edge.tick) for edge, after in zip(edges, edges[1:], strict=False)]
+    spans = [(edge.level > 0, after.tick - edge.tick) for edge, after in pairwise(edges)]
     return (min((span for on, span in spans if on), default=10**6),
             min((span for on, span in spans if not on), default=10**6))
 

@@ -20,6 +20,9 @@ SEEN_CHANGE, BRIGHT = 0.10, 0.80
 FLICKER_A_SECOND = 20
 """Levels a second that the board draws for a flicker; two changes make a flash, so at most half as many flashes."""
 
+FLICKER_LEAST_US = 300_000
+"""Seven levels, 50 ms apart, are the fewest that can make four flashes."""
+
 RULE = Rule(
     "R016", "flashes faster than three a second",
     "Fast flashing can bring on a seizure, most often in young people and in the dark, where one lamp lights all "
@@ -59,7 +62,7 @@ def sentence(show: Show, who: str, rate: float, when: str = "") -> str:
 
 
 def _seen(flicker: Flicker) -> bool:
-    return flicker.high - flicker.low >= SEEN_CHANGE and flicker.low < BRIGHT and flicker.for_us > SECOND_US // 2
+    return flicker.high - flicker.low >= SEEN_CHANGE and flicker.low < BRIGHT and flicker.for_us > FLICKER_LEAST_US
 
 
 def _flicker(action: Action) -> Finding:

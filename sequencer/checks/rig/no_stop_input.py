@@ -29,6 +29,6 @@ def find(facts: Facts) -> Iterator[Finding]:
     show = facts.show
     moves = show.of_kind(*MOVES)
     if moves and "stop" not in ending_inputs(show).values():
-        message = (f"`{moves[0].part.name}` can move something and no sensor is `kind stop`; add one, such as "
+        message = (f"This show drives `{moves[0].part.name}` and has no sensor of `kind stop`; add one, such as "
                    f"`sensor mushroom like stop_mushroom: on box in0`. {caution('stop').text}")
         yield RULE.at(show.title_span, message)

@@ -24,5 +24,6 @@ def find(facts: Facts) -> Iterator[Finding]:
             if edge.sensor in ending:
                 message = (f"`{edge.sensor}` is the {ending[edge.sensor]} of the show, which ends everything, so "
                            f"`{routine.name}` cannot start on it; give it a sensor of its own.")
-                sensor = facts.show.parts[edge.sensor]
-                yield RULE.at(edge.span, message, labels=(Label(sensor.at("role"), "this sensor"),))
+                sensor = facts.show.parts.get(edge.sensor)
+                labels = () if sensor is None else (Label(sensor.at("role"), "this sensor"),)
+                yield RULE.at(edge.span, message, labels=labels)

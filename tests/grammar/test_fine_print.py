@@ -242,11 +242,6 @@ def test_after_a_stop_nothing_starts_by_itself_and_outputs_are_safe() -> None:
     assert ran.edges("work")[-1][1] == 255
 
 
-def test_of_two_stop_lines_that_name_one_output_the_later_one_counts() -> None:
-    ran = played("top", "stop: work to 40 %\n", Trigger("mat", TRIP, 1_200))
-    assert [one.safe for one in ran.line.yard.outputs if one.name == "work"] == [102]
-
-
 def test_an_output_is_switched_off_after_its_longest_time_on() -> None:
     ran = played("cues", "0 s: drain.mist runs for 12 s\n")
     assert next(at for at, level in ran.edges("drain.mist") if not level) == 10_000

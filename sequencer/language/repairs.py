@@ -163,7 +163,7 @@ def _oddness(tokens: list[Token], start: str, block: bool) -> float:
     odd += sum(3.0 for token in tail if token.type == "WORD" and (token in _NEVER_NAMES or token in _TIMES))
     if start == "part_line":
         odd += sum(3.0 for token in head[:2] if token in _NOT_IN_HEADS or token in FIRST_WORDS)
-        odd += 0.0 if head[0] in words_of_parts().kinds else 1.5
+        odd += 0.0 if head[0] in words_of_parts().kinds else 4.0
         odd += 2.0 if not tail and not block and "like" not in head else 0.0
     elif start == "cue_line" and not tail and not block:
         odd += 2.0

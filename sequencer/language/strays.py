@@ -71,7 +71,8 @@ def may_stray(head: tree.Head) -> bool:
             return True
     actions = getattr(head, "actions", ())
     return any(_wrong_pair(phrase.atoms) for phrase in _phrases_of(head)) or any(
-        len(phrase.atoms) > 1 and phrase.atoms[1].text not in words_of_parts().verbs for phrase in actions
+        len(phrase.atoms) > 1 and (phrase.atoms[1].text == "of" or phrase.atoms[1].text not in words_of_parts().verbs)
+        for phrase in actions
     )
 
 
@@ -112,7 +113,8 @@ def find_stray(tokens: list[Token], start: str) -> Stray | None:
     if start == "part_line":
         found += _before_the_colon(head)
     if start in WITH_ACTIONS:
-        found += (stray for phrase in phrases_of(tail) for stray in _verb_misplaced(phrase))
+        for phrase in phrases_of(tail):
+            found += (*_verb_misplaced(phrase), *_joined_wrongly(phrase))
     return min(found, key=lambda stray: stray.begin, default=None)
 
 
@@ -122,8 +124,8 @@ def _units_alone(tokens: list[Token]) -> Iterator[Stray]:
         if token.type != "WORD" or token not in _UNITS:
             continue
         after = tokens[index + 1] if index + 1 < len(tokens) else None
-        around = (after,) if token == "in" else (after, tokens[index - 2] if index > 1 else None)
-        if token == "in" and index and tokens[index - 1] in _BEFORE_IN:
+        around = (after, tokens[index - 2] if index > 1 else None)
+        if token == "in" and (tokens[index - 1] in _BEFORE_IN or (after is not None and after.type == "WORD")):
             continue
         if any(other is not None and other.type == "NUMBER" for other in around):
             yield _stray(token, f"`{token}` is a unit and stands without its number.")
@@ -156,6 +158,20 @@ def _verb_misplaced(phrase: list[Token]) -> Iterator[Stray]:
         yield _stray(phrase[0], f"An action says first who, then what: `{phrase[0]}` comes after a name.")
     elif len(phrase) > 2 and phrase[2] in verbs:
         yield _stray(phrase[1], f"After `{phrase[0]}` comes what it does, not `{phrase[1]}`.")
+
+
+def _joined_wrongly(phrase: list[Token]) -> Iterator[Stray]:
+    """A gesture's use, `trade of eyes and glow with 2 and 3`, with a word of it missing, doubled or too many."""
+    if len(phrase) < 2 or phrase[1] != "of":
+        return
+    joining = ("of", "and", "with")
+    for one, other in pairwise(phrase[1:]):
+        if one in joining and other in joining:
+            yield _stray(other, f"After `{one}` comes what is joined, not `{other}`.")
+        elif one not in joining and other not in joining and one.type == "WORD":
+            yield _stray(other, f"After `{one}` comes `and` or `with`, not `{other}`.")
+    if phrase[-1] in joining:
+        yield _stray(phrase[-1], f"Nothing comes after `{phrase[-1]}`.")
 
 
 def _stray(token: Token, message: str) -> Stray:

@@ -83,6 +83,7 @@ class _Block:
         self.first = True
         # What a gesture takes is not known here, so the line below one waits for it.
         self.after_gesture = False
+        self.after_sensor = False
 
     def write(self, count: int) -> None:
         """That many lines; a motion takes two, with time between them to arrive."""
@@ -99,7 +100,7 @@ class _Block:
         self.first = False
         self.after_gesture = " with " in does
 
-    def _when(self, least: int = 1, waits: bool = True) -> str:
+    def _when(self, least: int = 1, waits: bool = True, blocks: bool = False) -> str:
         """A time in any form that is possible here, at least `least` tenths after the line above."""
         rng, step = self.rng, least + self.rng.randint(0, 20)
         if self.after_gesture:
@@ -108,6 +109,10 @@ class _Block:
         form = rng.choice(("at", "at", "after", "random", "then", "sensor"))
         if not waits and form in ("random", "then", "sensor"):
             form = "after"
+        # Two waits that may end at once, or a wait and a block, can fill the one millisecond of a small board.
+        if form == "sensor" and (blocks or self.after_sensor):
+            form = "after"
+        self.after_sensor = form == "sensor"
         if self.clock is not None and (form == "at" or self.first):
             # Blocks start a little later: a board takes eight steps a millisecond, and each level has its own.
             self.clock += step if not self.first or not self.moves or least > 1 or rng.random() < 0.5 else 0
@@ -160,7 +165,7 @@ class _Block:
         self._cue(self._when(80, waits=False), self._effects())
 
     def _block(self) -> None:
-        rng, when = self.rng, self._when()
+        rng, when = self.rng, self._when(blocks=True)
         sensor = rng.choice(self.sensors)
         # A round of a loop has room for waits and branches, not for a loop of its own.
         form = rng.choice(("repeat", "repeat", "pick", "if", "every") if self.moves else ("pick", "if", "every"))

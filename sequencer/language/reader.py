@@ -200,6 +200,8 @@ class _Reader:
 
     def _parse(self, line: Line, start: str) -> _Read:
         self.builder.line = line
+        # What a line complained of that then could not be read belongs to no other line.
+        self.builder.complaints.clear()
         head: Any = self.parser.parse(line.text, start=start)
         findings = tuple(
             rules.SYNTAX.at(span, f"{sentence[0].upper()}{sentence[1:]}.")

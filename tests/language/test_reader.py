@@ -143,6 +143,11 @@ def test_no_space_is_needed_behind_a_colon(word: str) -> None:
     assert not read(loose or tight.replace(":", ": ")).findings
 
 
+def test_what_a_broken_line_complained_of_is_not_said_of_the_next_file() -> None:
+    read("lamp a: on 99:99 \u00a0 : : :\n")
+    assert not read(SHOW).findings
+
+
 def places_are_inside(findings: tuple[Finding, ...], text: str) -> bool:
     return all(inside(finding, text) for finding in findings)
 

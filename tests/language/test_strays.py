@@ -36,7 +36,8 @@ RIGHT = [
     "line yard from shed: tube 3/8 in\nmanifold bench on yard: ports 8\nlamp eyes like eyes_red: on box out1\n",
     "scare a:\n    0 s: opens opens for 2 s, stops runs\n",
     "rope r: multiplies 2 times, each pulley loses 5 %, pulls while extending\n",
-    "night:\n    opens 6:00 pm, closes 10:30 pm\n    groups 40 per hour, of 2 to 5\n    passes a then b after 20 s to 60 s\n",
+    "night:\n    opens 6:00 pm, closes 10:30 pm\n    groups 40 per hour, of 2 to 5\n",
+    "night:\n    passes a then b after 20 s to 60 s\n",
     "compressor shed delivers 5.1 scfm at 90 psi:\n    tank 20 gal\n",
 ]
 

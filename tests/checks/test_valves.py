@@ -74,7 +74,7 @@ def random_lines(rng: random.Random) -> list[str]:
     return [*lines, "+3 s: ram retracts"]
 
 
-@pytest.mark.parametrize("seed", range(150))
+@pytest.mark.parametrize("seed", range(100))
 def test_a_valve_is_reported_if_and_only_if_its_coil_is_switched_too_fast(seed: int) -> None:
     lines = random_lines(random.Random(seed))
     found = checked(lines)
@@ -83,6 +83,6 @@ def test_a_valve_is_reported_if_and_only_if_its_coil_is_switched_too_fast(seed: 
 
 
 def test_both_verdicts_are_tried() -> None:
-    spans = [shortest(checked(random_lines(random.Random(seed)))) for seed in range(150)]
+    spans = [shortest(checked(random_lines(random.Random(seed)))) for seed in range(100)]
     fast = [on < ON_MS or off < OFF_MS for on, off in spans]
-    assert 30 < sum(fast) < 120
+    assert 20 < sum(fast) < 80

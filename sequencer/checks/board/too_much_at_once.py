@@ -10,8 +10,7 @@ from sequencer.checks.facts import Facts
 from sequencer.findings import Finding, Rule
 from sequencer.steps import Step
 from sequencer.steps.flow import flow_of
-
-WAITS = ("wait", "until", "wait_random", "await_input", "await_end")
+from sequencer.steps.table import WAITS
 
 _LAMPS = BOARD + "".join(f"lamp l{n}: on box {'pwm' if n < 6 else 'out'}{n % 6}\n" for n in range(12))
 _ON = [f"l{n} on" for n in range(12)]

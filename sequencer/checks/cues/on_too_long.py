@@ -32,12 +32,11 @@ _Lit = Pulse | Flicker | SetLevel | Fade
 
 
 def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
-    limits = {pin: (placed, limit) for placed in show.parts.values()
-              if isinstance(limit := getattr(placed.part, "longest_on", None), Quantity)
-              for _, pin in placed.part.pins()}
-    for pin, moments in grouped(routine, _pin_of).items():
-        if pin in limits:
-            yield from _too_long(moments, *limits[pin])
+    for moments in grouped(routine, _pin_of).values():
+        placed = show.parts.get(moments[0].action.who)
+        limit = getattr(placed.part, "longest_on", None) if placed is not None else None
+        if placed is not None and isinstance(limit, Quantity):
+            yield from _too_long(moments, placed, limit)
 
 
 def _pin_of(moment: Moment) -> Iterator[PinName]:

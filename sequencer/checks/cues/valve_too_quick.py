@@ -52,12 +52,11 @@ def _too_quick(show: Show, one: Next) -> Iterator[Finding]:
     assert first is not None and second is not None
     valve, way = first[0], _way_of(one.first, first[1])
     needs = shifted_us(valve, way)
-    if way == _way_of(one.second, second[1]) or one.gap_us[0] >= needs:
-        return
+    if way == _way_of(one.second, second[1]) or one.gap_us[0] >= needs or one.gap_us[1] == 0:
+        return  # what is undone in the same moment never comes out, and is a finding of its own
     in_ms = valve.responds
-    again = "at the same moment" if one.gap_us[0] <= 0 else f"{say(one.gap_us[0] / 1e6, in_ms)} later"
-    message = (f"`{valve.name}` is switched and switched back {again}, and needs {say(needs / 1e6, in_ms)} to come "
-               f"over{on_path(one.second)}.")
+    message = (f"`{valve.name}` is switched and switched back {say(one.gap_us[0] / 1e6, in_ms)} later, and needs "
+               f"{say(needs / 1e6, in_ms)} to come over{on_path(one.second)}.")
     labels = () if one.own_end else (Label(one.first.span, "switched here"),)
     yield RULE.at(one.second.span, message, labels=labels)
 

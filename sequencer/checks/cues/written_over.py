@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
+from itertools import pairwise
 
 from sequencer.checks.examples import LAMP, changed
 from sequencer.checks.moments import grouped
@@ -23,18 +23,20 @@ NEEDS = ("plan",)
 
 
 def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
-    owners = Counter(pin for placed in show.parts.values() for _, pin in placed.part.pins())
     seen: set[int] = set()
     for pin, moments in grouped(routine, _pins_of).items():
-        if owners[pin] > 1:  # two parts on one pin are a fault of the rig, and said there
-            continue
         once = [moment for moment in moments if not moment.again and not moment.goes_back]
-        for first, second in zip(once, once[1:], strict=False):
-            if _at_once(first, second) and id(first.action) not in seen:
+        for first, second in pairwise(once):
+            if _at_once(first, second) and id(first.action) not in seen and _parts_on(show, pin) == 1:
                 seen.add(id(first.action))
                 label = Label(second.span, "this one counts")
                 message = f"This does nothing: `{second.action.who}` is driven again in the same moment."
                 yield RULE.at(first.span, message, labels=(label,))
+
+
+def _parts_on(show: Show, pin: PinName) -> int:
+    """Two parts on one pin are a fault of the rig, and said there."""
+    return sum(pin == taken for placed in show.parts.values() for _, taken in placed.part.pins())
 
 
 def _pins_of(moment: Moment) -> Iterator[PinName]:
@@ -42,5 +44,5 @@ def _pins_of(moment: Moment) -> Iterator[PinName]:
 
 
 def _at_once(first: Moment, second: Moment) -> bool:
-    same_window = (first.earliest_us, first.latest_us, first.path) == (second.earliest_us, second.latest_us, second.path)
-    return first.action is not second.action and same_window
+    windows = [(one.earliest_us, one.latest_us, one.path) for one in (first, second)]
+    return first.action is not second.action and windows[0] == windows[1]

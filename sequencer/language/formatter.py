@@ -14,13 +14,14 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 
 from sequencer.findings import Span
 from sequencer.language import tree
 from sequencer.language.lines import Line, read_lines, strip_comment
 from sequencer.language.reader import read_document
+from sequencer.memo import Memo
 from sequencer.phrases import Atom, AtomKind
 from sequencer.units import Quantity
 
@@ -85,18 +86,25 @@ def format_source(text: str) -> str:
 
 def same_show(one: str, other: str) -> bool:
     """Whether both texts can be read without a finding and say the same, wherever on the page it stands."""
-    before, after = (read_document(text.encode("utf-8", "surrogatepass"), "") for text in (one, other))
-    if before.findings or after.findings:
-        return False
-    return _meaning(before.nodes) == _meaning(after.nodes)
+    memo = Memo()
+    before, after = (read_document(text.encode("utf-8", "surrogatepass"), "", memo) for text in (one, other))
+    return not before.findings and not after.findings and _same(before.nodes, after.nodes)
+
+
+def _same(some: Sequence[tree.Node], others: Sequence[tree.Node]) -> bool:
+    """Whether two blocks say the same; a line that was not moved was read once, and is the same by itself."""
+    return len(some) == len(others) and all(
+        one.repaired == other.repaired
+        and (one.head is other.head or _meaning(one.head) == _meaning(other.head))
+        and _same(one.block, other.block)
+        for one, other in zip(some, others, strict=True)
+    )
 
 
 def _meaning(value: object) -> object:
-    """A tree without its places; the space between a number and its unit says nothing."""
+    """What a line says without its places; the space between a number and its unit says nothing."""
     if isinstance(value, Span):
         return None
-    if isinstance(value, tree.Node):
-        return _meaning(value.head), value.repaired, _meaning(value.block)
     if isinstance(value, (tuple, list)):
         return tuple(_meaning(item) for item in value)
     if isinstance(value, Quantity):

@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 INCH_M = Fraction(254, 10_000)
 POUND_KG = Fraction(45_359_237, 100_000_000)
@@ -126,12 +127,17 @@ def read_quantity(text: str) -> Quantity:
     match = _QUANTITY.fullmatch(text)
     if match is None or match["unit"] not in UNITS:
         raise ValueError(f"{text!r} is not a quantity")
+    return quantity_of(text)
+
+
+@lru_cache(maxsize=4096)
+def quantity_of(text: str) -> Quantity:
+    """The same for a text that a lexer has taken for a quantity. Raises ValueError for 1/0 and endless numbers."""
+    match = _QUANTITY.fullmatch(text)
+    assert match is not None, text
     number = read_number(match["number"])
-    return make_quantity(-number if match["sign"] else number, UNITS[match["unit"]], text)
-
-
-def make_quantity(number: Fraction, unit: Unit, text: str) -> Quantity:
-    return Quantity(float(number * unit.factor + unit.offset), unit, text)
+    unit = UNITS[match["unit"]]
+    return Quantity(float((-number if match["sign"] else number) * unit.factor + unit.offset), unit, text)
 
 
 def times(number: Fraction, quantity: Quantity, text: str) -> Quantity:

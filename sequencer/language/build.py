@@ -16,9 +16,8 @@ from sequencer.findings import Span
 from sequencer.language import tree
 from sequencer.language.lines import Line
 from sequencer.phrases import Atom, AtomKind
-from sequencer.units import NUMBER, UNITS, make_quantity, read_number
+from sequencer.units import UNITS, Quantity, quantity_of, read_number
 
-_QUANTITY = re.compile(rf"(-?)({NUMBER})\s*(\S+)")
 _CLOCK = re.compile(r"(\d+):(\d\d)\s*([ap]m)?")
 
 
@@ -49,15 +48,19 @@ class HeadBuilder(Transformer[Any, Any]):
             self.complaints.append((span, str(why)))
             return Fraction(1)
 
+    def _quantity(self, text: str, span: Span) -> Quantity:
+        try:
+            return quantity_of(text)
+        except ValueError as why:
+            self.complaints.append((span, str(why)))
+            return Quantity(1.0, UNITS[text.lstrip("-./0123456789 \t\n")], text)
+
     def atom_of(self, token: Token) -> Atom:
         """A token -> the word or value it stands for."""
         span, text = self._span(token), str(token)
         match token.type:
             case "QUANTITY":
-                match = _QUANTITY.fullmatch(text)
-                assert match is not None
-                value = self._number(match[1] + match[2], span)
-                return Atom(AtomKind.QUANTITY, text, span, make_quantity(value, UNITS[match[3]], text))
+                return Atom(AtomKind.QUANTITY, text, span, self._quantity(text, span))
             case "NUMBER":
                 return Atom(AtomKind.NUMBER, text, span, self._number(text, span))
             case "ORDINAL":

@@ -43,6 +43,9 @@ class Line:
 
     def span(self, start: int, end: int) -> Span:
         """The place of `text[start:end]`."""
+        if len(self.starts) == 1:
+            _, number, column = self.starts[0]
+            return Span(self.file, number, column + start, number, column + end)
         line, column = self._place(start)
         end_line, end_column = self._place(end)
         return Span(self.file, line, column, end_line, end_column)

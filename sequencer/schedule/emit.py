@@ -55,12 +55,34 @@ def emit(nodes: Sequence[Node], numbers: Numbers, end: Span) -> tuple[Sourced, .
 
 
 def _all(nodes: Sequence[Node], numbers: Numbers, place: Span) -> list[Sourced]:
-    """A wait belongs to the line that it waits for, which is the next one with a line."""
+    """A wait belongs to the line that it waits for, which is the next one with a line.
+
+    Skips lead to the head of a node list and to what follows a block, so never between a `Do` and the wait behind it.
+    """
     found: list[Sourced] = []
+    after_do = False
     for index, node in enumerate(nodes):
         place = _place(nodes[index:], place)
-        found += _one(node, numbers, place)
+        made = _one(node, numbers, place)
+        if after_do and isinstance(node, Wait) and made and _waits_for(found[-1][0], made[0][0]):
+            found[-1] = _joined(found[-1], made[0])
+        else:
+            found += made
+        after_do = isinstance(node, Do) and bool(made) or after_do and not made
     return found
+
+
+def _waits_for(fade: Step, wait: Step) -> bool:
+    return fade.op == "fade" and fade.args[-1] == wait.args[0]
+
+
+def _joined(fade: Sourced, wait: Sourced) -> Sourced:
+    """A fade and the wait for it in one step, which stands for both their lines."""
+    (made, source), (_, waits) = fade, wait
+    note = source.note
+    if waits.span.line != source.span.line:
+        note = f"{note}; then line {waits.span.line}" if note else f"then line {waits.span.line}"
+    return Step("fade_then", made.args), StepSource(source.span, note)
 
 
 def _place(rest: Sequence[Node], before: Span) -> Span:

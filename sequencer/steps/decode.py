@@ -7,6 +7,8 @@ An image that decodes encodes again to the same bytes. Whether a board may run i
 from __future__ import annotations
 
 from sequencer.steps import layout
+from sequencer.steps.encode import step_bytes
+from sequencer.steps.forms import read
 from sequencer.steps.program import (
     LONGEST_ON_UNIT,
     SHORTEST_UNIT,
@@ -22,15 +24,7 @@ from sequencer.steps.program import (
     Step,
     WhileRunning,
 )
-from sequencer.steps.table import (
-    BY_CODE,
-    SHORT_WAIT_MOST,
-    VARINT_KINDS,
-    Kind,
-    Row,
-    argument_fault,
-    skip_of,
-)
+from sequencer.steps.table import BY_FIRST_BYTE, argument_fault, skip_of
 from sequencer.steps.varint import read_varint
 
 RowAt = tuple[dict[str, int], int]
@@ -128,7 +122,7 @@ def _input(row: dict[str, int], where: int) -> Input:
         row["pin"] & layout.INDEX_BITS,
         bool(row["pin"] & layout.HIGH_BIT),
         InputKind(row["settle"] >> 14),
-        row["settle"] & SHORT_WAIT_MOST,
+        row["settle"] & layout.MOST_SETTLE,
         row["warm_up"] * WARM_UP_UNIT,
     )
 
@@ -145,8 +139,9 @@ def _routines(image: bytes, at: int, heads: list[RowAt]) -> tuple[Routine, ...]:
     begins = [row["body"] for row, _ in heads]
     if (begins and begins[0] != at) or (not begins and at != len(image)):
         raise BadProgram("the bytes after the tables belong to no routine", at)
+    ends = [*begins[1:], len(image)] if begins else []
     routines = []
-    for (row, where), begin, after in zip(heads, begins, [*begins[1:], len(image)], strict=True):
+    for (row, where), begin, after in zip(heads, begins, ends, strict=True):
         if not begin <= after <= len(image):
             raise BadProgram("a routine begins outside the image or before the one in front of it", where + 7)
         routines.append(_routine(row, where, image[:after], begin))
@@ -185,14 +180,16 @@ def _routine(row: dict[str, int], where: int, image: bytes, at: int) -> Routine:
 
 
 def _steps(image: bytes, at: int) -> tuple[Step, ...]:
+    """The steps from `at` to the end of the bytes, where the end of the routine stands unwritten."""
     steps, begins = [], []
     while at < len(image):
         begins.append(at)
         made, at = _step(image, at)
         steps.append(made)
+    begins.append(at)
     number = {begin: i for i, begin in enumerate(begins)}
-    ends = [*begins[1:], at]
-    return tuple(_with_skip_in_steps(made, i, ends[i], number) for i, made in enumerate(steps))
+    whole = tuple(_with_skip_in_steps(made, i, begins[i + 1], number) for i, made in enumerate(steps))
+    return (*whole, Step("end"))
 
 
 def _with_skip_in_steps(made: Step, i: int, after: int, number: dict[int, int]) -> Step:
@@ -210,41 +207,20 @@ def _with_skip_in_steps(made: Step, i: int, after: int, number: dict[int, int]) 
 
 def _step(image: bytes, at: int) -> tuple[Step, int]:
     """The step at `at`, its skip still in bytes, and where the next one begins."""
-    first = image[at]
-    if first & layout.HIGH_BIT:
-        return Step("set", (first & layout.INDEX_BITS, first >> 6 & 1)), at + 1
-    if first & 0x40:
-        if at + 1 >= len(image):
-            raise BadProgram("a wait is cut off", at)
-        made, after = Step("wait", ((first & 0x3F) << 8 | image[at + 1],)), at + 2
-    else:
-        row = BY_CODE.get(first)
-        if row is None:
-            raise BadProgram(f"there is no step with the code {first}", at)
-        made, after = _plain_step(row, image, at)
-        if row.name == "wait" and made.args[0] <= SHORT_WAIT_MOST:
-            raise BadProgram("a short wait is written in the long form", at)
-    fault = argument_fault(made)
-    if fault:
-        raise BadProgram(fault, at)
+    if image[at] not in BY_FIRST_BYTE:
+        raise BadProgram(f"no step begins with the byte {image[at]}", at)
+    row, form = BY_FIRST_BYTE[image[at]]
+    try:
+        values, after = read(form, image, at)
+    except ValueError as fault:
+        raise BadProgram(f"in the step {row.name}, {fault}", at) from None
+    made = Step(row.name, tuple(values[field.name] for field in row.fields))
+    wrong = argument_fault(made)
+    if wrong:
+        raise BadProgram(wrong, at)
+    if step_bytes(made, skip_of(made) or 0) != image[at:after]:
+        raise BadProgram(f"the step {row.name} is not in its shortest form", at)
     return made, after
-
-
-def _plain_step(row: Row, image: bytes, at: int) -> tuple[Step, int]:
-    args, after = [], at + 1
-    for field in row.fields:
-        if field.kind is Kind.TRIPPED:
-            args[-1], tripped = args[-1] & 0x7F, args[-1] >> 7
-            args.append(tripped)
-        elif field.kind in VARINT_KINDS:
-            value, after = _varint(image, after)
-            args.append(value)
-        elif after < len(image):
-            args.append(image[after])
-            after += 1
-        else:
-            raise BadProgram(f"the step {row.name} is cut off", at)
-    return Step(row.name, tuple(args)), after
 
 
 def _varint(image: bytes, at: int) -> tuple[int, int]:

@@ -6,6 +6,7 @@ Only what cannot be written is refused here; whether a board may run the program
 from __future__ import annotations
 
 from sequencer.steps import layout
+from sequencer.steps.forms import shortest
 from sequencer.steps.program import (
     LONGEST_ON_UNIT,
     SHORTEST_UNIT,
@@ -17,15 +18,7 @@ from sequencer.steps.program import (
     Routine,
     Step,
 )
-from sequencer.steps.table import (
-    BY_NAME,
-    INDEX_MOST,
-    SHORT_WAIT_MOST,
-    VARINT_KINDS,
-    Kind,
-    argument_fault,
-    skip_of,
-)
+from sequencer.steps.table import BY_NAME, FORMS, INDEX_MOST, Kind, argument_fault, skip_of
 from sequencer.steps.varint import write_varint
 
 
@@ -57,7 +50,10 @@ def step_places(program: Program) -> tuple[tuple[tuple[int, bytes], ...], ...]:
 
 
 def encode_steps(steps: tuple[Step, ...]) -> tuple[bytes, ...]:
-    """The bytes of each step. Skips become distances, so the steps are written from the last to the first."""
+    """The bytes of each step; the last one is an end, and has none. Raises CannotEncode.
+
+    Skips become distances, so the steps are written from the last to the first.
+    """
     chunks: list[bytes] = [b""] * len(steps)
     for i in range(len(steps) - 1, -1, -1):
         made = steps[i]
@@ -67,26 +63,20 @@ def encode_steps(steps: tuple[Step, ...]) -> tuple[bytes, ...]:
         skip = skip_of(made)
         if skip is not None and i + 1 + skip >= len(steps):
             raise CannotEncode(f"step {i}: the step {made.op} skips past the end of its routine")
-        chunks[i] = _step(made, sum(map(len, chunks[i + 1 : i + 1 + (skip or 0)])))
+        if i + 1 < len(steps) or made.op != "end":
+            chunks[i] = step_bytes(made, sum(map(len, chunks[i + 1 : i + 1 + (skip or 0)])))
+    if not steps or chunks[-1]:
+        raise CannotEncode("the last step of a routine is an end")
     return tuple(chunks)
 
 
-def _step(made: Step, distance: int) -> bytes:
-    if made.op == "set":
-        return bytes([layout.HIGH_BIT | made.args[1] << 6 | made.args[0]])
-    if made.op == "wait" and made.args[0] <= SHORT_WAIT_MOST:
-        return bytes([0x40 | made.args[0] >> 8, made.args[0] & 0xFF])
-    row = BY_NAME[made.op]
-    assert row.code is not None
-    out = bytearray([row.code])
-    for field, value in zip(row.fields, made.args, strict=True):
-        if field.kind is Kind.TRIPPED:
-            out[-1] |= value << 7
-        elif field.kind in VARINT_KINDS:
-            out += write_varint(distance if field.kind is Kind.SKIP else value)
-        else:
-            out.append(value)
-    return bytes(out)
+def step_bytes(made: Step, distance: int = 0) -> bytes:
+    """The bytes of one step that is in order by itself; a skip goes that many bytes on from its end."""
+    values = {
+        field.name: distance if field.kind is Kind.SKIP else value
+        for field, value in zip(BY_NAME[made.op].fields, made.args, strict=True)
+    }
+    return shortest(FORMS[made.op], values)
 
 
 def _header(program: Program, rest: int) -> bytes:
@@ -177,7 +167,7 @@ def _output(output: Output, number: int) -> bytes:
 def _input(sensor: Input, number: int) -> bytes:
     where = f"input {number}"
     _within(sensor.pin, INDEX_MOST, f"the pin of {where}")
-    _within(sensor.settle, SHORT_WAIT_MOST, f"the settle time of {where}")
+    _within(sensor.settle, layout.MOST_SETTLE, f"the settle time of {where}")
     return _packed(
         layout.INPUT_ROW,
         {

@@ -215,8 +215,8 @@ class _Walk:
 
     def _passed(self, made: Step, here: _Reach) -> _Reach:
         match made.op:
-            case "wait":
-                return here.later(made.args[0], made.args[0])
+            case "wait" | "fade_then":
+                return here.later(made.args[-1], made.args[-1])
             case "wait_random":
                 return here.later(made.args[0], made.args[0] + made.args[1])
             case "until":

@@ -124,6 +124,12 @@ def _fade(world: World, run: Run, args: tuple[int, ...]) -> bool:
     return _write(world, run, output, Write(made))
 
 
+def _fade_then(world: World, run: Run, args: tuple[int, ...]) -> bool:
+    _fade(world, run, args)
+    run.due += args[2]
+    return True
+
+
 def _pulse(world: World, run: Run, args: tuple[int, ...]) -> bool:
     output, ticks = args
     return _write(world, run, output, Write(lambda tick, was: Pulse(ON, tick + ticks)))
@@ -281,6 +287,7 @@ _RULES: dict[str, Rule] = {
     "await_end": _await_end,
     "level": _level,
     "fade": _fade,
+    "fade_then": _fade_then,
     "pulse": _pulse,
     "flash": _flash,
     "flicker": _flicker,

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 MAGIC = 0xA751
-FORMAT_VERSION = 1
+FORMAT_VERSION = 2
 NONE = 0xFF
 """In a byte that names an input: no input."""
 
@@ -30,7 +30,7 @@ class Part:
 
 HEADER = (
     Part("magic", 2, "0xA751: bytes 51 A7"),
-    Part("version", 1, "format version, 1"),
+    Part("version", 1, f"format version, {FORMAT_VERSION}"),
     Part("board", 1, "kind of board"),
     Part("show_id", 4, "identity of the show"),
     Part("length", 2, "bytes of the whole image, this header included"),
@@ -87,6 +87,7 @@ IDLE_BIT = 0x04
 EVERY_BIT = 0x08
 HIGH_BIT = 0x80
 MOST_STARTS = 0x7F
+MOST_SETTLE = 0x3FFF
 FADES_BIT = 0x40
 INDEX_BITS = 0x3F
 

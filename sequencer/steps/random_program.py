@@ -251,7 +251,7 @@ class _Maker:
         output = self.draws.randrange(len(self.outputs))
         ops = ["set", "set", "pulse", "flash", "silence", "play"]
         if self.outputs[output].fades:
-            ops += ["level", "fade", "fade", "flicker"]
+            ops += ["level", "fade", "fade", "fade_then", "flicker"]
         op = self.draws.choice(ops)
         lo, hi = sorted((self.draws.choice((0, 1, 90, 200)), self.draws.choice((0, 30, ON))))
         ticks = self.draws.choice((*_SHORT, 700))
@@ -263,6 +263,7 @@ class _Maker:
             "play": lambda: step("play", self.draws.randrange(self.clips)),
             "level": lambda: step("level", output, hi),
             "fade": lambda: step("fade", output, self.draws.choice((lo, hi)), ticks),
+            "fade_then": lambda: step("fade_then", output, self.draws.choice((lo, hi)), ticks),
             "flicker": lambda: step("flicker", output, lo, hi, ticks),
         }
         return made[op]()

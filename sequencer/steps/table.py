@@ -1,7 +1,8 @@
 """The instruction table: one row for each step, from which codec, checks, listing, document and random
 programs derive.
 
-A row says the name, the code, the fields with their least and most, what the step does, and its listing line.
+A row says the name, the fields with their least and most, what the step does, its listing line, and the forms in
+which it is written: one of its own with every field behind its code, and short ones for what shows say most.
 A new step is one row here, and its rule in `interpreter.py` (and its case in the board's C).
 """
 
@@ -10,46 +11,42 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from sequencer.steps.forms import Coding, Form, Low, Part
 from sequencer.steps.program import Clip, Program, Step
-
-VARINT_MOST = (1 << 28) - 1
-"""The largest number that four 7-bit groups carry: 74 h of ticks."""
+from sequencer.steps.varint import VARINT_MOST
 
 FADE_MOST = (1 << 24) - 1
 """The longest effect, in ticks (4.6 h): 255 times it fits 32 bits, so the board never divides 64 bits."""
-
-SHORT_WAIT_MOST = (1 << 14) - 1
-"""The longest wait, in ticks, that fits the two-byte form."""
 
 INDEX_MOST = 63
 """Outputs and inputs are numbered in six bits."""
 
 
 class Kind(Enum):
-    """How a field is stored and which values it takes: (word, bytes, least, most)."""
+    """Which values a field takes, and how it is stored behind a code: (word, coding, least, most).
 
-    OUTPUT = ("output", "u8", 0, INDEX_MOST)
-    INPUT = ("input", "u8, bits 0-5", 0, INDEX_MOST)
-    TRIPPED = ("wanted state", "bit 7 of the input's byte", 0, 1)
-    ON = ("on or off", "bit 6 of the code", 0, 1)
-    LEVEL = ("level", "u8", 0, 255)
-    SMALL = ("number", "u8", 1, 255)
-    CLIP = ("clip", "u8", 0, 254)
-    ROUTINE = ("routine", "u8", 0, 253)
-    TICKS = ("ticks", "varint", 0, VARINT_MOST)
-    SOME_TICKS = ("ticks", "varint", 1, VARINT_MOST)
-    FADE_TICKS = ("ticks", "varint", 1, FADE_MOST)
-    COUNT = ("count", "varint", 1, VARINT_MOST)
-    SKIP = ("skip", "varint, in bytes", 0, VARINT_MOST)
+    An input and its wanted state share a byte.
+    """
 
-    def __init__(self, word: str, stored: str, least: int, most: int) -> None:
+    OUTPUT = ("output", Coding.BYTE, 0, INDEX_MOST)
+    INPUT = ("input", Coding.STATE, 0, INDEX_MOST)
+    TRIPPED = ("wanted state", None, 0, 1)
+    ON = ("on or off", None, 0, 1)
+    LEVEL = ("level", Coding.BYTE, 0, 255)
+    SMALL = ("number", Coding.BYTE, 1, 255)
+    CLIP = ("clip", Coding.BYTE, 0, 254)
+    ROUTINE = ("routine", Coding.BYTE, 0, 253)
+    TICKS = ("ticks", Coding.TIME, 0, VARINT_MOST)
+    SOME_TICKS = ("ticks", Coding.TIME, 1, VARINT_MOST)
+    FADE_TICKS = ("ticks", Coding.TIME, 1, FADE_MOST)
+    COUNT = ("count", Coding.NUMBER, 1, VARINT_MOST)
+    SKIP = ("skip", Coding.NUMBER, 0, VARINT_MOST)
+
+    def __init__(self, word: str, coding: Coding | None, least: int, most: int) -> None:
         self.word = word
-        self.stored = stored
+        self.coding = coding
         self.least = least
         self.most = most
-
-
-VARINT_KINDS = frozenset({Kind.TICKS, Kind.SOME_TICKS, Kind.FADE_TICKS, Kind.COUNT, Kind.SKIP})
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,24 +60,42 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One step. `code` is its first byte, or None if it has only the form that `packed` says."""
+    """One step. `code` is the first byte of its own form, or None if it has only the `short` ones."""
 
     name: str
     code: int | None
     fields: tuple[Field, ...]
     does: str
     listing: str
-    packed: str = ""
+    short: tuple[Form, ...] = ()
 
     def index(self, kind: Kind) -> int | None:
         """Which argument is the first of that kind, or None."""
         return next((i for i, field in enumerate(self.fields) if field.kind is kind), None)
+
+    @property
+    def forms(self) -> tuple[Form, ...]:
+        """Every way to write the step, the short ones first."""
+        return self.short if self.code is None else (*self.short, Form(self.code, self._parts()))
+
+    def _parts(self) -> tuple[Part, ...]:
+        parts: list[Part] = []
+        for field in self.fields:
+            if field.kind.coding is None:
+                parts[-1] = (parts[-1][0], (*parts[-1][1], field.name))
+            else:
+                parts.append((field.kind.coding, (field.name,)))
+        return tuple(parts)
 
 
 _OUT = Field("output", Kind.OUTPUT, "which output")
 _IN = Field("input", Kind.INPUT, "which input")
 _STATE = Field("tripped", Kind.TRIPPED, "1: tripped is wanted, 0: clear")
 _SKIP = Field("skip", Kind.SKIP, "steps to pass over")
+_FADE = (_OUT, Field("level", Kind.LEVEL, "the level at the end"), Field("ticks", Kind.FADE_TICKS, "how long"))
+_LOW_OUT = Low("output", 4)
+_LEVEL_PART = (Coding.BYTE, ("level",))
+_TICKS_PART = (Coding.TIME, ("ticks",))
 
 ROWS: tuple[Row, ...] = (
     Row(
@@ -89,17 +104,29 @@ ROWS: tuple[Row, ...] = (
         (_OUT, Field("on", Kind.ON, "1 on, 0 off")),
         "The output takes level 255 or 0.",
         "{output} {on}",
-        packed="1 L oooooo",
+        (
+            Form(0x80, low=Low("output", 6), fixed=(("on", 0),)),
+            Form(0xC0, low=Low("output", 6), fixed=(("on", 1),)),
+        ),
     ),
     Row(
         "wait",
         0x01,
         (Field("ticks", Kind.SOME_TICKS, "how long"),),
-        "due = due + ticks. Up to 16383 ticks in the packed form of two bytes, above in the long one.",
+        "due = due + ticks.",
         "wait {ticks}",
-        packed="01 hhhhhh llllllll",
+        (
+            Form(0x50, low=Low("ticks", 4, unit=100, least=100)),
+            Form(0x40, ((Coding.BYTE, ("ticks",)),), Low("ticks", 4, unit=256)),
+        ),
     ),
-    Row("end", 0x00, (), "The routine ends; its outputs stay as they are.", "end"),
+    Row(
+        "end",
+        0x00,
+        (),
+        "The routine ends; its outputs stay as they are. As the last step it takes no byte.",
+        "end",
+    ),
     Row(
         "until",
         0x02,
@@ -138,13 +165,24 @@ ROWS: tuple[Row, ...] = (
     Row(
         "fade",
         0x07,
-        (
-            _OUT,
-            Field("level", Kind.LEVEL, "the level at the end"),
-            Field("ticks", Kind.FADE_TICKS, "how long"),
-        ),
+        _FADE,
         "The output goes from the level it has to the new one, evenly over the ticks.",
         "{output} to {level} over {ticks}",
+        (
+            Form(0x60, (_TICKS_PART,), _LOW_OUT, (("level", 0),)),
+            Form(0x20, (_LEVEL_PART, _TICKS_PART), _LOW_OUT),
+        ),
+    ),
+    Row(
+        "fade_then",
+        0x19,
+        _FADE,
+        "As fade, and due = due + ticks: a fade and the wait for it.",
+        "{output} to {level} over {ticks}, and wait for it",
+        (
+            Form(0x70, (_TICKS_PART,), _LOW_OUT, (("level", 0),)),
+            Form(0x30, (_LEVEL_PART, _TICKS_PART), _LOW_OUT),
+        ),
     ),
     Row(
         "pulse",
@@ -182,6 +220,7 @@ ROWS: tuple[Row, ...] = (
         (Field("clip", Kind.CLIP, "which clip"),),
         "The clip's output is on (255) now and off when the clip's length is over.",
         "play {clip}",
+        (Form(0x1C, low=Low("clip", 2)),),
     ),
     Row(
         "silence",
@@ -239,6 +278,7 @@ ROWS: tuple[Row, ...] = (
         (Field("k", Kind.SMALL, "so many"), Field("of", Kind.SMALL, "out of so many"), _SKIP),
         "Goes on if a draw below `of` is below k, else skips.",
         "{k} times in {of} go on, else {skip}",
+        (Form(0x1A, ((Coding.PAIR, ("k", "of")), (Coding.NUMBER, ("skip",)))),),
     ),
     Row(
         "skip_unless",
@@ -260,7 +300,14 @@ ROWS: tuple[Row, ...] = (
 )
 
 BY_NAME: dict[str, Row] = {row.name: row for row in ROWS}
-BY_CODE: dict[int, Row] = {row.code: row for row in ROWS if row.code is not None}
+FORMS: dict[str, tuple[Form, ...]] = {row.name: row.forms for row in ROWS}
+BY_FIRST_BYTE: dict[int, tuple[Row, Form]] = {
+    first: (row, form) for row in ROWS for form in FORMS[row.name] for first in form.first_bytes
+}
+"""What a decoder switches on; a first byte that is not here begins no step."""
+
+WAITS = frozenset({"wait", "until", "wait_random", "await_input", "await_end", "fade_then"})
+"""The steps after which a later tick may have come."""
 
 LOOPS = frozenset({"repeat", "repeat_for", "repeat_until"})
 """The steps that open a loop frame."""
@@ -268,7 +315,7 @@ LOOPS = frozenset({"repeat", "repeat_for", "repeat_until"})
 WRITERS = frozenset(row.name for row in ROWS if row.index(Kind.OUTPUT) is not None)
 """The steps that name the output they write."""
 
-NEED_FADES = frozenset({"level", "fade", "flicker"})
+NEED_FADES = frozenset({"level", "fade", "fade_then", "flicker"})
 """The steps that need an output that can take levels between off and on."""
 
 

@@ -57,7 +57,7 @@ def lunge(show_id: int = 1, hold: int = 200, kind: int = AVR328.kind) -> Program
 
 
 def long_program(length: int, kind: int) -> Program:
-    """A program whose image is of that length: waits in a routine that nothing starts, no two alike."""
+    """A program whose image is of that length: waits of two bytes in a routine that nothing starts, no two alike."""
     program = lunge(kind=kind)
     steps: list[Step] = []
     at = len(encode(replace(program, routines=(Routine(steps=(Step("end"),)),))))
@@ -66,7 +66,7 @@ def long_program(length: int, kind: int) -> Program:
             steps.append(Step("set", (0, 1)))
             at += 1
         else:
-            steps.append(Step("wait", (1 + len(steps) * 37 % 16_000,)))
+            steps.append(Step("wait", (1 + len(steps) * 74 % 4_094,)))
             at += 2
     return replace(program, routines=(Routine(steps=(*steps, Step("end"))),))
 

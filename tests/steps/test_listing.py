@@ -71,15 +71,15 @@ def test_a_listing_shows_place_bytes_time_and_sentence(lunge: Program) -> None:
         "runs once more if started while it runs; rests 25.000 s; not again while lid is tripped; prop 3; rank 2"
     )
     assert [" ".join(line.split()) for line in lines[3:12]] == [
-        "004f 07 00 ff 90 03 0.000 s eyes to 100 % over 0.400 s",
-        "0054 0b 00 0.000 s play growl",
-        "0056 02 b0 09 0.000 s until 1.200 s since this block began",
-        "0059 c1 1.200 s ram on",
-        "005a 05 81 84 07 1.200 s wait until lid is tripped, a fault after 0.900 s",
-        "005e 81 ~ ram off",
-        "005f 13 03 04 09 ~ 3 times in 4 go on, else skip to 006c",
-        "0063 0f 04 ~ repeat 4 times:",
-        "0065 08 01 78 ~ ram on for 0.120 s",
+        "004f 20 ff 08 0.000 s eyes to 100 % over 0.400 s",
+        "0052 1c 0.000 s play growl",
+        "0053 02 18 0.000 s until 1.200 s since this block began",
+        "0055 c1 1.200 s ram on",
+        "0056 05 81 12 1.200 s wait until lid is tripped, a fault after 0.900 s",
+        "0059 81 ~ ram off",
+        "005a 1a 23 09 ~ 3 times in 4 go on, else skip to 0066",
+        "005d 0f 04 ~ repeat 4 times:",
+        "005f 08 01 80 78 ~ ram on for 0.120 s",
     ]
     assert "breathing (routine 1): idle; ignores starts while it runs; prop 3; rank 0" in lines
 

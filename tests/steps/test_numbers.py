@@ -1,4 +1,4 @@
-"""The two number forms that others know too: LEB128, and the random generator."""
+"""Numbers and times as bytes, and the random generator."""
 
 from __future__ import annotations
 
@@ -7,8 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sequencer.steps.random32 import Random32
-from sequencer.steps.table import VARINT_MOST
-from sequencer.steps.varint import read_varint, write_varint
+from sequencer.steps.varint import VARINT_MOST, read_time, read_varint, write_time, write_varint
 
 # DWARF Debugging Information Format, version 5, section 7.6, examples of unsigned LEB128.
 DWARF_EXAMPLES = [(2, "02"), (127, "7f"), (128, "8001"), (129, "8101"), (12857, "b964")]
@@ -37,6 +36,50 @@ def test_a_number_cut_off_too_long_or_padded_is_refused(octets: str) -> None:
 def test_a_number_that_does_not_fit_is_refused(value: int) -> None:
     with pytest.raises(ValueError, match="does not fit"):
         write_varint(value)
+
+
+# Worked out by hand from LAYOUT.md: a byte of 50 ms, 15 bits of 1 ms, and a varint behind FF.
+TIMES = [
+    (0, "00"), (50, "01"), (6350, "7f"), (1, "8001"), (6400, "9900"), (6351, "98cf"), (32511, "feff"),
+    (32512, "ff80fe01"), (20_000, "ce20"), (90_000, "ff90bf05"), (VARINT_MOST, "ffffffff7f"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("ticks", "octets"), TIMES)
+def test_a_time_is_written_as_the_layout_says(ticks: int, octets: str) -> None:
+    assert write_time(ticks).hex() == octets
+    assert read_time(bytes.fromhex(octets), 0) == (ticks, len(octets) // 2)
+
+
+@given(st.one_of(st.integers(0, VARINT_MOST), st.integers(0, 700).map(lambda n: n * 50), st.integers(32_400, 32_600)))
+def test_a_time_reads_back_and_takes_the_bytes_it_must(ticks: int) -> None:
+    octets = write_time(ticks)
+    assert read_time(octets + b"\xff", 0) == (ticks, len(octets))
+    if ticks <= 6350 and ticks % 50 == 0:
+        assert len(octets) == 1
+    else:
+        assert len(octets) == (2 if ticks <= 32_511 else 1 + len(write_varint(ticks)))
+
+
+@given(st.binary(max_size=6))
+def test_no_two_rows_of_bytes_are_the_same_time(data: bytes) -> None:
+    try:
+        ticks, after = read_time(data, 0)
+    except ValueError:
+        return
+    assert write_time(ticks) == data[:after]
+
+
+@pytest.mark.parametrize("octets", ["", "80", "8000", "8032", "ff", "ff32", "ffff7e", "ff8080808001"])
+def test_a_time_cut_off_too_long_or_padded_is_refused(octets: str) -> None:
+    with pytest.raises(ValueError, match="a time|a number"):
+        read_time(bytes.fromhex(octets), 0)
+
+
+@pytest.mark.parametrize("ticks", [-1, -50, VARINT_MOST + 1])
+def test_a_time_that_does_not_fit_is_refused(ticks: int) -> None:
+    with pytest.raises(ValueError, match="does not fit"):
+        write_time(ticks)
 
 
 def test_the_generator_gives_marsaglias_sequence() -> None:

@@ -21,7 +21,7 @@ def test_every_row_has_its_own_name_and_code() -> None:
     assert len({row.name for row in ROWS}) == len(ROWS)
     codes = [row.code for row in ROWS if row.code is not None]
     assert len(set(codes)) == len(codes)
-    assert all(0 <= code < 0x40 for code in codes)
+    assert all(0 <= code < 0x20 for code in codes)
 
 
 def test_every_row_has_a_rule_and_every_rule_a_row() -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from math import ceil, floor
 from typing import Literal, Protocol
 
@@ -189,9 +189,8 @@ class Rod:
         edge = 1.0 - AT_END if out else AT_END
         found = []
         sees = self.at_end(after_us, out)
-        tail = [(after_us, self.position(after_us))] + [
-            point for point in self.points[-14:] if point[0] > after_us
-        ]
+        ahead = [*takewhile(lambda point: point[0] > after_us, reversed(self.points))]
+        tail = [(after_us, self.position(after_us)), *reversed(ahead)]
         for (begin, start), (end, stop) in pairwise(tail):
             then = self.at_end(end, out)
             if then != sees:

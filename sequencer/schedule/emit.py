@@ -68,7 +68,7 @@ def _all(nodes: Sequence[Node], numbers: Numbers, place: Span) -> list[Sourced]:
             found[-1] = _joined(found[-1], made[0])
         else:
             found += made
-        after_do = isinstance(node, Do) and bool(made) or after_do and not made
+        after_do = isinstance(node, Do) if made else after_do
     return found
 
 

@@ -13,7 +13,9 @@ from sequencer.data import folder
 from sequencer.language.load import folder_reader
 from sequencer.language.resolve import read_show
 from sequencer.schedule import compile_plan, plan_show
+from sequencer.schedule.blocks import bodies
 from sequencer.show import Show
+from sequencer.show.model import Cue
 from sequencer.steps import Edge, InputKind, Output, Program, Start, WhileRunning, decode, encode
 from sequencer.steps.encode import encode_steps
 from tests.schedule.yard import Made, lunge, planned, scare
@@ -127,6 +129,30 @@ def test_every_step_has_its_line() -> None:
     assert sources[2].note == "ram lands out 0.42 s later"
 
 
+def test_a_fade_and_the_wait_for_it_are_one_step_that_names_both_lines() -> None:
+    made = lunge("0 s: glow to 40 % over 700 ms", "then: a on", "+1 s: glow to 0 % over 300 ms")
+    assert ops(made) == ["fade_then", "set", "wait", "fade_then", "end"]
+    sources = made.compiled().sources[0]
+    first = made.show.routines[0].cues[0].span.line
+    assert [source.span.line - first for source in sources] == [0, 1, 2, 2, 2]
+    assert sources[0].note == f"glow to; then line {first + 1}"
+    assert sources[3].note == "glow to"
+
+
+def test_only_a_wait_of_exactly_the_fade_and_right_behind_it_is_taken_in() -> None:
+    assert ops(lunge("0 s: glow to 40 % over 700 ms", "+701 ms: a on")) == ["fade", "wait", "set", "end"]
+    assert ops(lunge("0 s: glow to 40 % over 700 ms, b on", "+700 ms: a on")) == ["fade", "set", "wait", "set", "end"]
+    assert ops(lunge("0 s: glow to 40 % over 700 ms", "+700 ms to 900 ms: a on"))[:2] == ["fade", "wait_random"]
+
+
+def test_a_fade_at_the_end_of_a_block_and_the_wait_behind_the_block_stay_apart() -> None:
+    """Where a skip lands between the two, one step in their place would have no place to land on."""
+    made = lunge("0 s: every 2nd run:", "    0 s: glow to 40 % over 700 ms", "+700 ms: a on")
+    assert ops(made) == ["skip_but_nth", "fade", "wait", "set", "end"]
+    made = lunge("0 s: pick one:", "    1 of 2: glow to 40 % over 700 ms", "    1 of 2: b on", "then: a on")
+    assert "fade_then" not in ops(made)
+
+
 def test_the_image_of_a_program_decodes_to_the_same_program() -> None:
     made = lunge("0 s: pick one:", "    1 of 2: a on", "    1 of 2: b on", "then +1 s: a off, b off")
     program = made.compiled().program
@@ -149,7 +175,7 @@ def test_a_rattle_costs_at_most_four_bytes_a_line() -> None:
     made = lunge("0 s: a on", "1 s: ram lands out", "+1 s: ram retracts", "then: repeat 5 times every 400 ms:",
                  "    0 s: lever extends", "    160 ms: lever retracts, b on", "    300 ms: b off",
                  "then +300 ms: horn plays bell", "then: a off")
-    assert step_bytes(made.compiled().program) <= 4 * 9 + 6
+    assert step_bytes(made.compiled().program) <= 4 * 9
 
 
 def marrow_lane() -> tuple[Show, Program]:
@@ -165,3 +191,15 @@ def marrow_lane() -> tuple[Show, Program]:
 def test_marrow_lane_compiles_and_fits_its_board() -> None:
     _, program = marrow_lane()
     assert len(encode(program)) <= AVR2560.limits.program_bytes
+
+
+def test_a_cue_line_of_marrow_lane_costs_at_most_four_bytes_and_a_step_two_and_a_half() -> None:
+    """The bounds are the design's; a gesture counts with its lines at every place where it is written in."""
+    show, program = marrow_lane()
+    written = sum(len(routine.steps) - 1 for routine in program.routines)
+    assert step_bytes(program) <= 4 * sum(lines_in(routine.cues) for routine in show.routines)
+    assert step_bytes(program) <= 2.5 * written
+
+
+def lines_in(cues: tuple[Cue, ...]) -> int:
+    return sum(1 + sum(map(lines_in, bodies(cue))) for cue in cues)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import pytest
 from hypothesis import given, settings
@@ -16,17 +16,20 @@ from sequencer.steps import (
     Mode,
     Output,
     OutputEdge,
+    Routine,
+    Step,
     decode,
     encode,
     layout,
     verify,
 )
 from sequencer.steps.effects import Fade, Flash, Flicker, Hold, Pulse, Ramp
+from sequencer.steps.flow import flow_of
 from sequencer.steps.outputs import Outputs, Write
 from sequencer.steps.random32 import Random32
 from sequencer.steps.random_program import random_program, random_story
 from sequencer.steps.story import tell
-from sequencer.steps.table import ROWS
+from sequencer.steps.table import ROWS, skip_of
 
 
 def limits_for(seed: int) -> Limits:
@@ -67,6 +70,37 @@ def test_levels_are_what_the_edges_tell(seed: int) -> None:
                 start = told[output].at(tick)
                 told[output] = Ramp(start if edge.over else edge.level, edge.level, tick, tick + edge.over)
         assert machine.levels() == tuple(ramp.at(tick) for ramp in told)
+
+
+def unfolded(routine: Routine) -> Routine:
+    """The routine with a fade and a wait in the place of each fade_then; skips pass over both."""
+    places = [0]
+    for made in routine.steps:
+        places.append(places[-1] + 1 + (made.op == "fade_then"))
+    steps: list[Step] = []
+    for i, made in enumerate(routine.steps):
+        skip = skip_of(made)
+        if made.op == "fade_then":
+            steps += [Step("fade", made.args), Step("wait", made.args[2:])]
+        elif skip is not None:
+            steps.append(Step(made.op, (*made.args[:-1], places[i + 1 + skip] - places[i + 1])))
+        else:
+            steps.append(made)
+    return replace(routine, steps=tuple(steps))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 2**32))
+def test_a_fade_then_is_a_fade_and_a_wait(seed: int) -> None:
+    limits = replace(limits_for(seed), program_bytes=6000, steps_per_tick=64)
+    program = random_program(random.Random(seed), limits)
+    plain = replace(program, routines=tuple(map(unfolded, program.routines)))
+    story = random_story(random.Random(seed + 1), program, 2500)
+    folded_run, plain_run = Machine(program, limits, seed), Machine(plain, replace(limits, steps_per_tick=128), seed)
+    assert tell(folded_run, story, 3500) == tell(plain_run, story, 3500)
+    assert folded_run.random_state == plain_run.random_state
+    for one, other in zip(program.routines, plain.routines, strict=True):
+        assert flow_of(one.steps).takes == flow_of(other.steps).takes
 
 
 def test_random_programs_use_every_step_and_limit_what_they_may() -> None:

@@ -39,6 +39,8 @@ def flow(routine: Routine) -> Flow:
     [
         (("wait 5", "wait 7"), (12, 12)),
         (("wait 5", "until 100"), (100, 100)),
+        (("fade_then 0 9 30", "until 20", "fade_then 0 0 5"), (35, 35)),
+        (("repeat_for 100", "fade_then 0 9 30", "again"), (120, 120)),
         (("wait 150", "until 100"), (150, 150)),
         (("wait_random 10 40",), (10, 50)),
         (("await_input 0 1 300",), (0, 300)),
@@ -100,6 +102,7 @@ def test_a_routine_that_runs_past_its_last_step_is_refused(program: Build) -> No
         (("set 0 1", "await_input 0 1 50", "set 1 1"), 4),
         (("set 0 1", "wait 1", "until 1", "set 0 0"), 3),
         (("set 0 1", "until 1", "set 0 0"), 2),
+        (("set 0 1", "set 1 1", "fade_then 2 0 1", "set 0 0"), 3),
     ],
 )
 def test_the_most_steps_in_one_tick_are_counted(routine: Make, lines: tuple[str, ...], most: int) -> None:

@@ -93,8 +93,8 @@ def any_step(row: Row) -> st.SearchStrategy[Step]:
 
 def any_value(field: Field) -> st.SearchStrategy[int]:
     least, most = field.kind.least, 0 if field.kind is Kind.SKIP else field.kind.most
-    usual = [n for n in (*range(0, 70), *range(0, 8000, 50), 254, 255, 4095, 4096, 32_511, 32_512) if least <= n <= most]
-    return st.one_of(st.sampled_from(usual), st.integers(least, most))
+    usual = (*range(0, 70), *range(0, 8000, 50), 254, 255, 4095, 4096, 32_511, 32_512)
+    return st.one_of(st.sampled_from([n for n in usual if least <= n <= most]), st.integers(least, most))
 
 
 STEPS = st.sampled_from(ROWS).flatmap(any_step)

@@ -189,6 +189,13 @@ def test_a_fade_that_follows_another_at_its_end_begins_at_its_level(
     assert edges(events, 0) == [(0, 200, 400), (400, 0, 100), (500, 9, 50)]
 
 
+def test_a_fade_then_goes_on_when_the_fade_is_done(run: Callable[..., Any], edges: Edges) -> None:
+    events = run("wait 7", "fade_then 0 200 400", "set 1 1", "fade_then 0 0 30")
+    assert edges(events, 0) == [(7, 200, 400), (407, 0, 30)]
+    assert edges(events, 1) == [(407, 255)]
+    assert of(events, Ended) == [Ended(437, 0)]
+
+
 def test_levels_follow_a_fade_tick_by_tick(yard: Yard, routine: Make) -> None:
     machine = yard(routine("fade 0 10 40", "wait 100", "fade 0 0 30", starts=MAT))
     machine.press(0, 1)

@@ -62,9 +62,9 @@ class Quantity:
 
 def _rows() -> dict[str, Unit]:
     table = (
-        ("ms", "time", Fraction(1, 1000)), ("s", "time", 1), ("min", "time", 60), ("h", "time", 3600),
-        ("mm", "length", Fraction(1, 1000)), ("cm", "length", Fraction(1, 100)), ("m", "length", 1),
-        ("in", "length", INCH_M), ("ft", "length", INCH_M * 12),
+        ("s", "time", 1), ("ms", "time", Fraction(1, 1000)), ("min", "time", 60), ("h", "time", 3600),
+        ("in", "length", INCH_M), ("mm", "length", Fraction(1, 1000)), ("ft", "length", INCH_M * 12),
+        ("cm", "length", Fraction(1, 100)), ("m", "length", 1),
         ("psi", "pressure", POUND_FORCE_N / INCH_M**2), ("bar", "pressure", 100_000),
         ("kPa", "pressure", 1000), ("MPa", "pressure", 1_000_000),
         ("lb", "mass", POUND_KG), ("kg", "mass", 1), ("N", "force", 1), ("lbf", "force", POUND_FORCE_N),

@@ -85,8 +85,8 @@ class Book:
             near = tuple(word for word in short if word.rpartition(".")[2] == name)[:2]
         if not near and 0 < len(short) <= 2 and reach:
             near = tuple(short)
-        safe = len(near) == 1 and len(name) > 3 and reach == 0
-        return tuple(Mend(f"write `{word}`", (Edit(span, word),), safe) for word in near)
+        # Never safe: the wrong one of two names moves the wrong prop.
+        return tuple(Mend(f"write `{word}`", (Edit(span, word),)) for word in near)
 
     def short(self, name: str, prop: str | None) -> str:
         """How a part is called inside a prop."""

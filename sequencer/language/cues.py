@@ -282,7 +282,7 @@ class CueReader:
     def _no_such(self, names: Sequence[str], what: str, value: Value) -> None:
         assert isinstance(value.value, Ref)
         near = closest(value.value.name, names)
-        mends = [Mend(f"write `{word}`", (Edit(value.span, word),), True) for word in near]
+        mends = [Mend(f"write `{word}`", (Edit(value.span, word),)) for word in near]
         has = ", ".join(f"`{name}`" for name in names) or "none"
         message = f"There is no {what} `{value.value.name}`; there is {has}."
         self._found(rules.UNKNOWN_NAME.at(value.span, message, mends=mends))

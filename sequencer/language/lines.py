@@ -17,13 +17,14 @@ from sequencer.language import rules
 LONGEST_LINE = 2_000
 LARGEST_FILE = 2_000_000
 DEEPEST_BLOCK = 16
+_TAB = "    "
 
 _PLAIN = str.maketrans({
     "\u00a0": " ", "\u2007": " ", "\u202f": " ", "\u3000": " ", "\u2009": " ",
     "\u201c": '"', "\u201d": '"', "\u201e": '"', "\u2033": '"', "\u2018": "'", "\u2019": "'",
     "\u2212": "-", "\u2013": "-", "\u2014": "-", "\u2010": "-", "\u2011": "-", "\uff1a": ":", "\uff0c": ",",
 })
-_FOREIGN_NUMBER = re.compile(r'\d(?:,(?=\d)|")', re.ASCII)
+_FOREIGN_NUMBER = re.compile(r'\d(?:,(?=\d)|")|(?<![\w.])\.(?=\d)', re.ASCII)
 _BREAK = re.compile(r"\r\n|\n|\r")
 
 
@@ -53,6 +54,11 @@ class Line:
     @property
     def whole(self) -> Span:
         return self.span(0, len(self.text))
+
+    @property
+    def before(self) -> Span:
+        """The place of the indent as it stands in the file."""
+        return Span(self.file, self.number, 1, self.number, self.starts[0][2])
 
     def _place(self, offset: int) -> tuple[int, int]:
         best = self.starts[0]
@@ -153,16 +159,19 @@ def _plain(raw: str, file: str, number: int, findings: list[Finding]) -> str:
 
 
 def _foreign_numbers(plain: str, file: str, number: int) -> Iterator[Finding]:
-    """`0,5 s` and `12"`: a comma parts phrases here and a quote opens a text, so both must be written otherwise."""
+    """`0,5 s`, `.5 s` and `12"`: a comma parts phrases here, a quote opens a text, a number starts with a digit."""
     inside = list(_quoted(strip_comment(plain)))
     for match in _FOREIGN_NUMBER.finditer(plain):
-        at = match.start() + 1
+        at = match.end() - 1
         if at >= len(inside) or inside[at] or inside[match.start()]:
             continue
         span = Span(file, number, at + 1, number, at + 2)
         if plain[at] == ",":
             mend = Mend("write a point", (Edit(span, "."),), safe=True)
             yield rules.FOREIGN_NUMBER.at(span, "A number has a decimal point, not a comma.", mends=(mend,))
+        elif plain[at] == ".":
+            mend = Mend("put a zero before the point", (Edit(span, "0."),), safe=True)
+            yield rules.FOREIGN_NUMBER.at(span, "A number starts with a digit, not with its point.", mends=(mend,))
         else:
             mend = Mend("write ` in`", (Edit(span, " in"),))
             yield rules.FOREIGN_NUMBER.at(span, "Inches are written `in`; a quote opens a text.", mends=(mend,))
@@ -190,11 +199,8 @@ def _forest(lines: list[Line], findings: list[Finding]) -> list[Line]:
     """Hangs each line under the nearest line above that is indented less."""
     roots: list[Line] = []
     path: list[Line] = []
-    first_indented: tuple[Line, str] | None = None
+    findings += _one_indent(lines)
     for line in lines:
-        if line.indent:
-            first_indented = first_indented or (line, "tabs" if line.indent[0] == "\t" else "spaces")
-            _check_indent(line, *first_indented, path[-1].indent if path else "", findings)
         width = len(line.indent)
         closed: Line | None = None
         while path and len(path[-1].indent) >= width:
@@ -212,21 +218,37 @@ def _forest(lines: list[Line], findings: list[Finding]) -> list[Line]:
     return roots
 
 
-def _check_indent(line: Line, first: Line, due: str, above: str, findings: list[Finding]) -> None:
-    kinds = {"tabs" if c == "\t" else "spaces" for c in line.indent}
-    if kinds == {due}:
+def _one_indent(lines: list[Line]) -> Iterator[Finding]:
+    """Holds a file to tabs or to spaces, whichever more of its lines have, and says so once.
+
+    The other lines are read with a tab as four spaces, so that the lines around them are still understood.
+    """
+    indented = [line for line in lines if line.indent]
+    tabbed = [line for line in indented if "\t" in line.indent]
+    if not tabbed or all(set(line.indent) == {"\t"} for line in indented):
         return
-    place = Span(line.file, line.number, 1, line.number, len(line.indent) + 1)
-    message = f"This line is indented with {' and '.join(sorted(kinds))}, line {first.number} with {due}."
-    label = Label(first.whole, f"the file is indented with {due} from here on")
-    findings.append(rules.MIXED_INDENT.at(place, message, labels=(label,)))
-    # Which column was meant nobody knows; level with the line above it does the least harm to the lines around.
-    line.indent = above
+    tabs_win = 2 * sum(set(line.indent) == {"\t"} for line in tabbed) > len(indented)
+    odd = [line for line in indented if set(line.indent) != {"\t"}] if tabs_win else tabbed
+    edits = []
+    for line in indented:
+        spaces = line.indent.replace("\t", _TAB)
+        meant = "\t" * (len(spaces) // len(_TAB)) if tabs_win else spaces
+        if meant != line.indent:
+            edits.append(Edit(line.before, meant))
+            line.indent = meant
+    due, other = ("tabs", "spaces") if tabs_win else ("spaces", "tabs")
+    rest = [line for line in indented if line not in odd]
+    lines_say = "1 line is" if len(odd) == 1 else f"{len(odd)} lines are"
+    message = f"{lines_say} indented with {other}, the other {len(rest)} with {due}; this is the first."
+    if not rest:
+        message = "This is indented with tabs and spaces in one; a file has one of the two."
+    mend = Mend(f"indent all with {due}, a tab for four spaces", tuple(edits))
+    labels = [Label(line.whole, f"indented with {due}") for line in rest[:1]]
+    yield rules.MIXED_INDENT.at(odd[0].before, message, labels=labels, mends=(mend,) if edits else ())
 
 
 def _between_levels(line: Line, sibling: Line) -> Finding:
-    place = Span(line.file, line.number, 1, line.number, len(line.indent) + 1)
-    mend = Mend(f"indent it as line {sibling.number}", (Edit(place, sibling.indent),))
+    mend = Mend(f"indent it as line {sibling.number}", (Edit(line.before, sibling.indent),))
     message = (f"This line is indented by {len(line.indent)}, which fits no line above; "
                f"line {sibling.number} is indented by {len(sibling.indent)}.")
-    return rules.INDENT.at(place, message, mends=(mend,), labels=(Label(sibling.whole, "the nearest line above"),))
+    return rules.INDENT.at(line.before, message, mends=(mend,), labels=(Label(sibling.whole, "the nearest line above"),))

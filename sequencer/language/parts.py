@@ -110,7 +110,7 @@ class PartBuilder:
 
     def _not_on_shelf(self, draft: _Draft, like: tree.Name, names: tuple[str, ...]) -> None:
         near = closest(like.text, names, 3) or tuple(n for n in names if like.text in n)[:3]
-        mends = [Mend(f"write `{word}`", (Edit(like.span, word),), len(near) == 1) for word in near]
+        mends = [Mend(f"write `{word}`", (Edit(like.span, word),)) for word in near]
         message = f"There is no {draft.kind.kind} `{like.text}` on the shelf or in this show."
         self.book.findings.append(rules.NO_SHELF.at(like.span, message, mends=mends))
 

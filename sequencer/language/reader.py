@@ -239,7 +239,7 @@ class _Reader:
         child = line.block[0]
         label = Label(line.whole, "this line opens no block")
         message = f"This line is indented deeper than line {line.number}, which opens no block."
-        edit = Edit(Span(child.file, child.number, 1, child.number, len(child.indent) + 1), line.indent)
+        edit = Edit(child.before, line.indent)
         mend = Mend(f"indent it as line {line.number}", (edit,))
         self.findings.append(rules.NO_BLOCK.at(child.whole, message, mends=(mend,), labels=(label,)))
 

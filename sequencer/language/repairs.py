@@ -70,9 +70,11 @@ class Repair:
         """The line as mended, every character still at its place in the file; new ones at the place of the mend."""
         grown = self.begin + len(self.text) - self.end
         starts = [row for row in line.starts if row[0] < self.begin]
-        for index in range(len(self.text) + 1):
+        for index in range(len(self.text)):
             place = line.span(min(self.begin + index, self.end), self.end)
             starts.append((self.begin + index, place.line, place.column))
+        after = line.span(self.end, self.end)
+        starts.append((self.begin + len(self.text), after.line, after.column))
         starts += [(offset + grown, number, column) for offset, number, column in line.starts if offset > self.end]
         return Line(line.file, line.number, line.indent, self.applied(line.text), tuple(starts))
 

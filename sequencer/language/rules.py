@@ -87,8 +87,9 @@ EMPTY_BLOCK = Rule(
 )
 
 FOREIGN_NUMBER = Rule(
-    "L014", "a decimal comma or an inch mark",
-    "A comma parts phrases and a double quote opens a text, so half a second is `0.5 s` and a foot is `12 in`.",
+    "L014", "a number written otherwise",
+    "A comma parts phrases, a double quote opens a text, and a point alone is easily overlooked: half a second is "
+    "`0.5 s` and a foot is `12 in`.",
     failing=_BOARD + "let beat = 0,5 s\n", mended=_BOARD + "let beat = 0.5 s\n",
 )
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from sequencer.findings import Edit, Finding, Mend, Rule, Span, closest
 from sequencer.language import name_rules as rules
@@ -24,6 +25,8 @@ _DUE = {
     "count": "a whole number", "text": 'a text in "quotes"', "word": "a name", "clock": "a time of day such as `6:00 pm`",
     "pin": "a board and its pin such as `box out1`",
 }
+_BY_SIZE = {"time": ("s", "ms", 50), "length": ("in", "mm", 40), "pressure": ("bar", "psi", 12)}
+"""The unit of small numbers, of large ones, and where the one gives way to the other: common practice, no source."""
 _DIMENSION = {
     "sound": "a sound level", "share": "a share", "frequency": "a rate", "angle": "an angle",
 }
@@ -118,8 +121,17 @@ def _quantity_fault(slot: Slot, atom: Atom, after: Atom | None) -> Finding | Non
             mend = Mend(f"write `{near}`", (Edit(after.span, near),), safe=after.text.casefold() != "m")
             return rules.NO_UNIT.at(after.span, f"There is no unit `{after.text}`.", mends=(mend,))
     message = f"`{atom.text}` needs its unit: {_DUE[slot.kind]}."
-    mends = [Mend(f"write `{atom.text} {unit}`", (Edit(atom.span.after, f" {unit}"),)) for unit in units[:3]]
+    offered = _likely_first(slot.kind, units, atom)[:3]
+    mends = [Mend(f"write `{atom.text} {unit}`", (Edit(atom.span.after, f" {unit}"),)) for unit in offered]
     return rules.NO_UNIT.at(atom.span, message, mends=mends)
+
+
+def _likely_first(dimension: str, units: Sequence[str], atom: Atom) -> list[str]:
+    """300 is most likely milliseconds, 1.2 seconds; a fraction is of an inch."""
+    small, large, border = _BY_SIZE.get(dimension, ("", "", 0))
+    assert isinstance(atom.value, Fraction)
+    likely = large if "/" not in atom.text and atom.value >= border else small
+    return sorted(units, key=lambda unit: unit != likely)
 
 
 def unit_meant(word: str, units: Sequence[str]) -> str | None:

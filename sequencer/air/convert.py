@@ -71,9 +71,9 @@ def choked_nozzle_constant(gamma: float = GAMMA, gas_constant: float = GAS_CONST
 
 
 def subsonic_nozzle_constant(gamma: float = GAMMA, gas_constant: float = GAS_CONSTANT_J_KG_K) -> float:
-    """Flow of an ideal nozzle that does not choke, kg/s = this x area x p_up / sqrt(T_up) x sqrt(r^(2/k) - r^((k+1)/k)).
+    """Flow of an ideal nozzle that does not choke: sqrt(2 k / (R (k - 1))). Printed as 0.156174 by the same.
 
-    sqrt(2 k / (R (k - 1))), r the pressure ratio. Printed as 0.156174 by the same.
+    kg/s = this x area x p_up / sqrt(T_up) x sqrt(r^(2/k) - r^((k+1)/k)), r the pressure ratio.
 
     >>> round(subsonic_nozzle_constant(), 5)
     0.15616
@@ -207,7 +207,9 @@ def cv_needed(
     return free_m3_s / cv_free_flow_m3_s(1.0, up_pa, down_pa, up_k, constant)
 
 
-def kv_mass_flow_kg_s(kv: float, up_pa: float, down_pa: float, up_k: float = T_ANR_K, choke_drop: float = 0.72) -> float:
+def kv_mass_flow_kg_s(
+    kv: float, up_pa: float, down_pa: float, up_k: float = T_ANR_K, choke_drop: float = 0.72
+) -> float:
     """kg/s of air by the valve equation of industry, which Kv is meant for: 110 Kv p1[bar] Y sqrt(x M / T) kg/h.
 
     x = dp / p1 up to `choke_drop` (x_T) times k/1.4, Y = 1 - x / (3 x_T k/1.4). Source: IEC 60534-2-1, turbulent

@@ -18,6 +18,8 @@ QUICK_EXHAUST = Flow(4e-8, 0.3)
 """Port to outside of a 1/4 in quick-exhaust valve (assumed)."""
 CRACKING_PA = 0.05e5
 """By how much the line must be below the cylinder for a quick exhaust to open (assumed, 0.03 to 0.1 bar)."""
+REGULATOR = Flow(4e-8, 0.35)
+"""A 1/4 in regulator wide open (from memory)."""
 PILOT_SHARE, PILOT_OFFSET_PA = 0.7, 1e5
 """Least pilot pressure of an air-piloted 5/2 valve with a spring: 0.7 x main pressure + 0.1 MPa, gauge (SMC SYA3000,
 5000 and 7000 data page). A valve that takes its pilot air from its own supply needs what its sheet says instead."""
@@ -32,7 +34,7 @@ class Regulator:
     Raises ValueError for a band that is not above 0.
     """
 
-    way: Flow = Flow(4e-8, 0.35)
+    way: Flow = REGULATOR
     band_pa: float = 0.5e5
 
     def __post_init__(self) -> None:

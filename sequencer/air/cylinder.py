@@ -1,0 +1,159 @@
+"""What one cylinder on one valve is to the motion solver: plain SI numbers, frozen. Knows no parts of the rig.
+
+`Port` is one end of the cylinder with everything between it and the valve, `CylinderAir` the rest; `lines.port_of`
+makes a port of tube, valve and flow control. What happens to them is left to `motion`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from sequencer.air.flow import Flow
+from sequencer.air.gas import P_ATMOSPHERE_PA
+
+GRAVITY_M_S2 = 9.80665
+"""Standard acceleration of free fall (CGPM 1901)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Port:
+    """One end of a cylinder and its line.
+
+    `area_m2` is the area of the piston on this side, `dead_m3` the air between it and the port when the piston stands
+    against this end (with a lumped tube: the tube's air too). `supply` and `exhaust` are what the valve passes, the
+    exhaust with its muffler. With a `node_m3` above 0 the tube's air is a volume of its own: `before` is its half
+    towards the valve, `enter` and `leave` the other half with the flow control, by the direction of the air. With
+    `node_m3` 0 the whole tube stands in `enter` and `leave`, and `before` is not used.
+    An `open` port is open to the air without any resistance. `cushion_m` 0: no cushion; else, over the last
+    `cushion_m` before this end, `leave` shrinks to `cushion_c_m3_s_pa`.
+    """
+
+    area_m2: float
+    dead_m3: float = 0.0
+    supply: Flow = Flow(0.0, 0.3)
+    exhaust: Flow = Flow(0.0, 0.3)
+    enter: Flow = Flow(0.0, 0.3)
+    leave: Flow = Flow(0.0, 0.3)
+    before: Flow = Flow(0.0, 0.3)
+    node_m3: float = 0.0
+    open: bool = False
+    cushion_m: float = 0.0
+    cushion_c_m3_s_pa: float = 0.0
+    start_pa: float | None = None
+    """Pressure before the first command where the valve does not settle it; None: that of what it is connected to."""
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """What the rod moves: mass in kg and a force along the rod, F = `force_n` + `rate_n_m` x, positive outward.
+
+    A return spring has force_n = -preload and rate_n_m = -rate. Weight is added by `angle_deg`: +90 extends straight
+    up, -90 straight down.
+    """
+
+    mass_kg: float
+    angle_deg: float = 0.0
+    force_n: float = 0.0
+    rate_n_m: float = 0.0
+
+    def steady_n(self) -> float:
+        """The part of the force that does not change along the stroke."""
+        return self.force_n - self.mass_kg * GRAVITY_M_S2 * math.sin(math.radians(self.angle_deg))
+
+
+@dataclass(frozen=True, slots=True)
+class Friction:
+    """Seals and guides: F = Fc + (Fs - Fc) exp(-(v / vs)^2) + B v while sliding; up to Fs at rest."""
+
+    sliding_n: float
+    static_n: float
+    stribeck_m_s: float = 0.05
+    viscous_n_s_m: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Spool:
+    """When the valve's spool begins to move after a command, energised or not, and how long it takes.
+
+    In the first half of `shift_s` the old way closes, in the second the new one opens. A command that comes before
+    the spool has come to rest counts from that moment.
+    """
+
+    on_s: float = 0.020
+    off_s: float = 0.030
+    shift_s: float = 0.006
+
+
+@dataclass(frozen=True, slots=True)
+class Manifold:
+    """A regulator that feeds a volume: fully open `band_pa` below its set pressure, shut at it, never relieving."""
+
+    volume_m3: float
+    regulator: Flow
+    band_pa: float
+    inlet_pa: float
+
+
+@dataclass(frozen=True, slots=True)
+class CylinderAir:
+    """A cylinder, what it moves and what feeds it. The rod's place x runs from `home_m` to `out_m` within the stroke.
+
+    `manifold` None: the supply holds `supply_pa` whatever is drawn. `wall_w_m2_k` is the heat that goes through a
+    square metre of wall for a degree. `home_m` and `out_m` are where something stops the rod, by default the
+    cylinder's own ends (None).
+    """
+
+    bore_m: float
+    stroke_m: float
+    cap: Port
+    rod: Port
+    load: Load
+    friction: Friction
+    supply_pa: float
+    spool: Spool = Spool()
+    manifold: Manifold | None = None
+    start_m: float = 0.0
+    home_m: float = 0.0
+    out_m: float | None = None
+    wall_w_m2_k: float = 60.0
+    ambient_pa: float = P_ATMOSPHERE_PA
+
+    @property
+    def ends_m(self) -> tuple[float, float]:
+        return self.home_m, self.stroke_m if self.out_m is None else self.out_m
+
+
+def faults_of(cylinder: CylinderAir) -> tuple[str, ...]:
+    """What makes a motion impossible to reckon, in words: property, figure, sane range. Empty when it can be."""
+    low, high = cylinder.ends_m
+    rules = (
+        (0 < cylinder.bore_m < math.inf, f"bore of {cylinder.bore_m} m: it must be above 0"),
+        (0 <= low < high <= cylinder.stroke_m * (1 + 1e-12), f"ends at {low} and {high} m of a stroke of "
+                                                             f"{cylinder.stroke_m} m: they must lie within it, in order"),
+        (low <= cylinder.start_m <= high, f"start at {cylinder.start_m} m: it must lie between {low} and {high} m"),
+        (0 < cylinder.load.mass_kg < math.inf, f"moving mass of {cylinder.load.mass_kg} kg: it must be above 0"),
+        (0 <= cylinder.friction.sliding_n <= cylinder.friction.static_n < math.inf,
+         f"friction of {cylinder.friction.sliding_n} N sliding and {cylinder.friction.static_n} N at rest: "
+         "at rest it is never less, and neither is negative"),
+        (cylinder.friction.stribeck_m_s > 0 and cylinder.friction.viscous_n_s_m >= 0,
+         "friction by speed: its speed must be above 0 and its factor not negative"),
+        (cylinder.ambient_pa <= cylinder.supply_pa < 5e6,
+         f"supply of {cylinder.supply_pa} Pa absolute: it must lie between the air outside and 5 MPa"),
+        (min(cylinder.spool.on_s, cylinder.spool.off_s) >= 0 and cylinder.spool.shift_s > 0,
+         "valve times: delays must not be negative and the shift must take some time"),
+        *(rule for port, name in ((cylinder.cap, "cap"), (cylinder.rod, "rod")) for rule in _port_rules(port, name)),
+    )
+    return tuple(words for holds, words in rules if not holds)
+
+
+def _port_rules(port: Port, name: str) -> tuple[tuple[bool, str], ...]:
+    if port.open:
+        return ((port.area_m2 > 0, f"area at the {name} end of {port.area_m2} m2: it must be above 0"),)
+    cushion = port.cushion_m == 0 or port.cushion_c_m3_s_pa > 0
+    return (
+        (port.area_m2 > 0, f"area at the {name} end of {port.area_m2} m2: it must be above 0"),
+        (port.dead_m3 > 0, f"dead volume at the {name} end of {port.dead_m3} m3: it must be above 0"),
+        (port.node_m3 >= 0, f"tube volume at the {name} end of {port.node_m3} m3: it must not be negative"),
+        (cushion, f"cushion at the {name} end: shut off altogether, the rod would never arrive"),
+    )

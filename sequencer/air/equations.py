@@ -1,0 +1,214 @@
+"""The equations of a cylinder of one make-up -> the text of Python functions for them, straight lines of floats.
+
+A make-up says of each port whether it is open, has its tube's air in the chamber, or as a volume of its own, whether
+a cushion sits there, and whether a manifold feeds the valve. Text, since a prop's motion is found within the few
+milliseconds a check has for it: there is no loop over ports, no call and no object in what runs, and what a make-up
+lacks costs nothing. `stepping` writes the loops around them, `solver` compiles both.
+
+Names in the text: pA mA qA = pressure and mass in the cap end, pressure in its tube; B the rod end; pM the manifold;
+d before a name is its rate. Valve way of port A: source sA, G = C rho (gvA), b (bvA), k = 1 / (1 - b) (kvA), and lvA,
+the slope of the straight line near equal pressures; giA.. into the chamber, goA.. out of it. The flow law is that of
+`flow.mass_flow_kg_s`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Line = Literal["open", "lumped", "node"]
+
+
+@dataclass(frozen=True, slots=True)
+class MakeUp:
+    """What the equations of a cylinder look like, apart from any number."""
+
+    cap: Line
+    rod: Line
+    cap_cushion: bool = False
+    rod_cushion: bool = False
+    manifold: bool = False
+
+    def ports(self) -> tuple[tuple[str, Line, bool], ...]:
+        """(letter, line, cushion) of the ends that hold air of their own."""
+        both = (("A", self.cap, self.cap_cushion), ("B", self.rod, self.rod_cushion))
+        return tuple(port for port in both if port[1] != "open")
+
+    def gases(self) -> tuple[str, ...]:
+        """Names of the states of the air."""
+        found = [f"{kind}{letter}" for letter, line, _ in self.ports()
+                 for kind in ("pmq" if line == "node" else "pm")]
+        return (*found, "pM") if self.manifold else tuple(found)
+
+
+# The part of the chamber that both kinds of line share. `@` stands for the port's letter.
+CHAMBER_HEAD = """\
+V = vd@ + a@ * X@
+T = p@ * V / (m@ * R)
+"""
+CUSHION = """\
+X = CAP_SIDE
+go = go@; lo = lo@
+if X < cl@:
+    fall = (cl@ - X) / (0.2 * cl@)
+    fall = 1.0 - (1.0 - cc@) * (fall if fall < 1.0 else 1.0)
+    go *= fall; lo *= fall
+"""
+NO_CUSHION = """\
+go = go@; lo = lo@
+"""
+FEED = """\
+s = pM if fed@ else ambient
+"""
+NO_FEED = """\
+s = s@
+"""
+# Both directions between a source s (at T0) and `q`, through the valve; w is into the port.
+THROUGH_VALVE = """\
+if s > q@:
+    r = q@ / s
+    if r <= bv@: w = gv@ * s
+    elif r < BETA:
+        z = (r - bv@) * kv@; w = gv@ * s * sqrt(1.0 - z * z)
+    else: w = lv@ * (s - q@)
+else:
+    r = s / q@
+    if r <= bv@: w = -gv@ * q@
+    elif r < BETA:
+        z = (r - bv@) * kv@; w = -gv@ * q@ * sqrt(1.0 - z * z)
+    else: w = lv@ * (s - q@)
+"""
+# Between SOURCE (at T0) and the chamber; i is into the chamber, e the enthalpy it brings times gamma - 1.
+THROUGH_PORT = """\
+if SOURCE > p@:
+    r = p@ / SOURCE
+    if r <= bi@: i = gi@ * SOURCE
+    elif r < BETA:
+        z = (r - bi@) * ki@; i = gi@ * SOURCE * sqrt(1.0 - z * z)
+    else: i = li@ * (SOURCE - p@)
+    e = GRT0 * i
+else:
+    r = SOURCE / p@
+    if r <= bo@: i = -go * p@ * sqrt(T0 / T)
+    elif r < BETA:
+        z = (r - bo@) * ko@; i = -go * p@ * sqrt((1.0 - z * z) * T0 / T)
+    else: i = lo * (SOURCE - p@) * sqrt(T0 / T)
+    e = GR * T * i
+"""
+CHAMBER_TAIL = """\
+dm@ = i
+dp@ = (e + (h0@ + h1@ * V) * (T0 - T)WORK) / V
+"""
+NODE_TAIL = """\
+dq@ = kq@ * (w - i)
+"""
+MANIFOLD = """\
+o = (pset - pM) / band
+o = 0.0 if o < 0.0 else 1.0 if o > 1.0 else o
+r = pM / ptank
+if r <= br: f = gr * o * ptank
+elif r < BETA:
+    z = (r - br) * kr; f = gr * o * ptank * sqrt(1.0 - z * z)
+elif r < 1.0: f = lr * o * (ptank - pM)
+else: f = 0.0
+dpM = kM * (f - drawn)
+"""
+MOTION = """\
+u = v if v > 0.0 else -v
+drag = Fc + B * u
+if u < u_far: drag += dF * exp(-(u * u) * ivs2)
+dv = (FORCE - (drag if mode > 0 else -drag)) * im
+"""
+# How the flows change with the pressures: the blocks of the Jacobian that make the equations stiff.
+SLOPE_VALVE = """\
+if s > q@:
+    r = q@ / s
+    if r <= bv@: wq = 0.0
+    elif r < BETA:
+        z = (r - bv@) * kv@; wq = -gv@ * z * kv@ / sqrt(1.0 - z * z)
+    else: wq = -lv@
+else:
+    r = s / q@
+    if r <= bv@: wq = -gv@
+    elif r < BETA:
+        z = (r - bv@) * kv@; y = sqrt(1.0 - z * z); wq = -gv@ * (y + r * z * kv@ / y)
+    else: wq = -lv@
+"""
+SLOPE_PORT = """\
+if SOURCE > p@:
+    r = p@ / SOURCE
+    if r <= bi@: ip = 0.0; iq = gi@
+    elif r < BETA:
+        z = (r - bi@) * ki@; y = sqrt(1.0 - z * z); ip = -gi@ * z * ki@ / y; iq = gi@ * y - r * ip
+    else: ip = -li@; iq = li@
+    ep = GRT0 * ip; eq = GRT0 * iq
+else:
+    r = SOURCE / p@
+    t = sqrt(T0 / T)
+    if r <= bo@: ip = -go * t; iq = 0.0
+    elif r < BETA:
+        z = (r - bo@) * ko@; y = sqrt(1.0 - z * z); iq = go * t * z * ko@ / y; ip = -go * t * y - r * iq
+    else: ip = -lo * t; iq = lo * t
+    ep = GR * T * ip; eq = GR * T * iq
+jpp@ = (ep - (h0@ + h1@ * V) * T / p@WORKP) / V
+"""
+SLOPE_NODE = """\
+jqq@ = kq@ * (wq - iq); jqp@ = -kq@ * ip; jpq@ = eq / V
+"""
+FORCE = "(pA - ambient) * aA - (pB - ambient) * aB + F0 + F1 * x"
+
+
+def force_text(make_up: MakeUp) -> str:
+    """Net force without friction, in N; an open end pushes as the air outside does, which is nothing."""
+    text = FORCE
+    if make_up.cap == "open":
+        text = text.replace("(pA - ambient) * aA - ", "-")
+    if make_up.rod == "open":
+        text = text.replace(" - (pB - ambient) * aB", "").replace("-(pB - ambient) * aB + ", "")
+    return text
+
+
+def rates_text(make_up: MakeUp, moving: bool) -> str:
+    """Assignments to the rate of every state. `moving`: x and v run; else they stand and only the air moves."""
+    parts = [MOTION.replace("FORCE", force_text(make_up))] if moving else []
+    if make_up.manifold:
+        parts.append("drawn = 0.0\n")
+    for letter, line, cushion in make_up.ports():
+        text = _chamber_head(line, cushion, make_up.manifold)
+        if line == "node":
+            text += THROUGH_VALVE + THROUGH_PORT.replace("SOURCE", "q@") + NODE_TAIL
+        else:
+            text += THROUGH_PORT.replace("SOURCE", "s") + "w = i\n"
+        text += CHAMBER_TAIL.replace("WORK", " SIGMA gamma * p@ * a@ * v" if moving else "")
+        if make_up.manifold:
+            text += "if fed@: drawn += w\n"
+        parts.append(_for_port(text, letter))
+    return "".join(parts) + (MANIFOLD if make_up.manifold else "")
+
+
+def slopes_text(make_up: MakeUp, moving: bool) -> str:
+    """Assignments to the blocks of the Jacobian: jpp, and with a tube of its own jqq, jqp, jpq; jMM of the manifold."""
+    parts = []
+    for letter, line, cushion in make_up.ports():
+        text = _chamber_head(line, cushion, make_up.manifold)
+        if line == "node":
+            text += SLOPE_VALVE + SLOPE_PORT.replace("SOURCE", "q@") + SLOPE_NODE
+        else:
+            text += SLOPE_PORT.replace("SOURCE", "s")
+        parts.append(_for_port(text.replace("WORKP", " SIGMA gamma * a@ * v" if moving else ""), letter))
+    if make_up.manifold:
+        parts.append("jMM = -kM * gr * ptank / band\n")
+    return "".join(parts)
+
+
+def _chamber_head(line: Line, cushion: bool, manifold: bool) -> str:
+    feed = FEED if manifold else NO_FEED
+    return CHAMBER_HEAD + (CUSHION if cushion else NO_CUSHION) + feed
+
+
+def _for_port(text: str, letter: str) -> str:
+    """The template for one port: how far the piston is from this end, and which way work goes."""
+    run = "x" if letter == "A" else "(stroke - x)"
+    ends = "x - low" if letter == "A" else "high - x"
+    text = text.replace("SIGMA gamma", "- gamma" if letter == "A" else "+ gamma")
+    return text.replace("X@", run).replace("CAP_SIDE", ends).replace("@", letter)

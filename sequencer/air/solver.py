@@ -1,0 +1,110 @@
+"""The text of the loops of one make-up -> functions bound to the numbers of one cylinder.
+
+A make-up is compiled once for each run of the program. `build(numbers)` gives a `Solver`: its loops, its rates (the
+same that the loops use, for who wants to integrate them another way), and `connect`, which says what the valve
+connects the ports to from now on.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from sequencer.air.equations import MakeUp
+from sequencer.air.flow import BETA
+from sequencer.air.gas import GAMMA, GAS_CONSTANT_J_KG_K, T_ANR_K
+from sequencer.air.stepping import indent, loops_text
+
+HALVINGS = 40
+"""Of the share of a step in which an event lies: to one part in 1e12."""
+
+PORT_NUMBERS = ("vd", "a", "h0", "h1", "kq", "cl", "cc")
+"""Of one port: dead volume, area, heat to the wall (h0 + h1 V), R T0 / V of the tube, cushion length and its share."""
+WHOLE_NUMBERS = ("stroke", "low", "high", "im", "F0", "F1", "Fc", "dF", "B", "ivs2", "u_far", "ambient", "unit",
+                 "longest", "pset")
+MANIFOLD_NUMBERS = ("band", "ptank", "gr", "br", "kr", "lr", "kM")
+WAY_NUMBERS = ("s", "fed", "gv", "bv", "kv", "lv", "gi", "bi", "ki", "li", "go", "bo", "ko", "lo")
+"""What `connect` sets for each port, in this order: see `equations`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Solver:
+    """The functions of one cylinder. States are in the order of `MakeUp.gases`, after x and v where those run.
+
+    slide(t, until, h, mode, x, v, *gases, note) and rest(t, until, h, x, up, down, settle, *gases, note) return
+    (why, t, h, states...); moving(mode, x, v, *gases) and resting(x, *gases) return the rates.
+    """
+
+    slide: Callable[..., Any]
+    rest: Callable[..., Any]
+    moving: Callable[..., Any]
+    resting: Callable[..., Any]
+    slopes: Callable[..., Any]
+    connect: Callable[[tuple[Any, ...]], None]
+
+
+@lru_cache(maxsize=64)
+def compiled(make_up: MakeUp) -> Callable[[Mapping[str, float]], Solver]:
+    """A function that binds the numbers of one cylinder to the equations of this make-up."""
+    space: dict[str, Any] = {
+        "sqrt": math.sqrt, "exp": math.exp, "inf": math.inf, "land": land, "pass_by": pass_by, "Solver": Solver,
+    }
+    exec(compile(source_text(make_up), f"<air of {make_up.cap} and {make_up.rod}>", "exec"), space)
+    build: Callable[[Mapping[str, float]], Solver] = space["build"]
+    return build
+
+
+def source_text(make_up: MakeUp) -> str:
+    """The whole text that is compiled, to be read where a motion looks wrong."""
+    letters = [letter for letter, _, _ in make_up.ports()]
+    numbers = [*WHOLE_NUMBERS, *(MANIFOLD_NUMBERS if make_up.manifold else ())]
+    numbers += [f"{name}{letter}" for letter in "AB" for name in PORT_NUMBERS]
+    ways = [f"{name}{letter}" for letter in letters for name in WAY_NUMBERS]
+    head = [f"T0 = {T_ANR_K!r}; R = {GAS_CONSTANT_J_KG_K!r}; gamma = {GAMMA!r}; BETA = {BETA!r}",
+            "GR = gamma * R; GRT0 = GR * T0"]
+    head += [f"{name} = numbers[{name!r}]" for name in numbers]
+    head += [f"{' = '.join(ways)} = 0.0"]
+    connect = f"def connect(ways):\n    nonlocal {', '.join(ways)}\n    {', '.join(ways)}, = ways\n"
+    last = "return Solver(slide, rest, moving, resting, slopes_moving, connect)"
+    return "def build(numbers):\n" + indent("\n".join(head) + "\n" + connect + loops_text(make_up) + last)
+
+
+def land(mode: int, low: float, high: float, step: float, ends: tuple[float, ...]) -> tuple[str, float]:
+    """What ends a slide within a step and how far into it: `hit` an end, or `stop` as v falls through 0.
+
+    `ends` are x, v, dv at the beginning and at the end of the step.
+    """
+    x, v, dv, xn, vn, dvn = ends
+    end, kind, share = (high if mode > 0 else low), "stop", 1.0
+    if vn * mode <= 0:
+        share = _share(lambda s: mode * _cubic(v, dv * step, vn, dvn * step, s) > 0)
+    if (xn - end) * mode >= 0:
+        reached = _share(lambda s: (_cubic(x, v * step, xn, vn * step, s) - end) * mode < 0)
+        if reached <= share:
+            kind, share = "hit", reached
+    return kind, max(share * step, 1e-12)
+
+
+def pass_by(wanted: float, step: float, old: float, new: float, rate_old: float, rate_new: float) -> float:
+    """How far into a step the force passes a value that lies between those at its ends."""
+    up = new > old
+    share = _share(lambda s: (_cubic(old, rate_old * step, new, rate_new * step, s) < wanted) == up)
+    return max(share * step, 1e-12)
+
+
+def _cubic(a: float, da: float, b: float, db: float, s: float) -> float:
+    """The cubic from a to b with these slopes at its ends (Hermite), at the share s."""
+    r = 1 - s
+    return r * r * (a * (1 + 2 * s) + da * s) + s * s * (b * (1 + 2 * r) - db * r)
+
+
+def _share(before: Callable[[float], bool]) -> float:
+    """The share of the step where `before` ends to hold: true at its start, false at its end."""
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if before(middle) else (low, middle)
+    return high

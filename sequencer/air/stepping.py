@@ -1,0 +1,248 @@
+"""The equations of one make-up -> the text of two loops that carry them forward in time: `slide` and `rest`.
+
+Each loop runs until its time is up or something happens that changes the equations: `hit` (an end), `stop` (v falls
+through 0), `go` (the force has overcome friction), `settled` (every pressure within 1 % of what it is connected to).
+
+Two methods share one error measure, the largest error of x / stroke, v / (0.05 m/s + |v|), p / p:
+- Bogacki and Shampine 1989, third order with an error of second order, its last rate the first of the next step;
+- Verwer's ROS2 (gamma = 1 - 1 / sqrt 2), second order with any Jacobian, stable for however stiff pressures; only the
+  blocks of pressures are implicit. It takes over where step x fastest decay > 1.2 and hands back below 0.6.
+A step that goes wrong (a pressure or mass of 0 or less) is rejected and made shorter. An event is found on the cubic
+through both ends of the step, then the step is made once more up to it.
+"""
+
+from __future__ import annotations
+
+from sequencer.air.equations import MakeUp, force_text, rates_text, slopes_text
+
+HEAD = """\
+def NAME(t, until, h, SIGNATURE, note):
+    RATES1 = FUNCTION
+    stiff = False; landing = inf; kind = ''; count = 0
+    while True:
+        if stiff or not count & 7:
+            JACOBIAN = SLOPES
+            fast = FASTEST
+            stiff = h * fast > (0.6 if stiff else 1.2)
+        count += 1
+        step = h
+        if step > landing: step = landing
+        if step >= until - t: step = until - t
+        try:
+            if stiff:
+                IMPLICIT
+            else:
+                EXPLICIT
+        except (ValueError, ZeroDivisionError, OverflowError):
+            e = 1e9
+        if not e < 1.0 or LEAST <= 0.0:
+            if step < 1e-9: return 'lost', t, h, STATE
+            h = step * (0.2 if not e < 64.0 else 0.85 * e ** -0.4)
+            continue
+        EVENTS
+        t += step
+        STATE = NEW
+        RATES1 = RATES4
+        note((t, RECORD))
+        grown = step * (0.9 * e ** -0.333 if e > 0.03 else 2.9) if not stiff else step * (0.9 / sqrt(e) if e > 0.1 else 2.8)
+        if step < h and grown < h: grown = h
+        h = grown if grown < longest else longest
+        if kind: return kind, t, h, STATE
+        if t >= until - 1e-12: return 'time', t, h, STATE
+        SETTLED
+"""
+SLIDE_EVENTS = """\
+if landing is inf and ((xn >= high or vn <= 0.0) if mode > 0 else (xn <= low or vn >= 0.0)):
+    kind, landing = land(mode, low, high, step, (x, v, dv1, xn, vn, dv4))
+    continue
+"""
+REST_EVENTS = """\
+if landing is inf:
+    x_force = FORCE_NEW
+    if x_force > up or x_force < down:
+        kind = 'go'; landing = pass_by(up if x_force > up else down, step, FORCE_OLD, x_force, RATE_OLD, RATE_NEW)
+        continue
+"""
+
+
+def loops_text(make_up: MakeUp) -> str:
+    """`moving` and `resting` (the rates), their `slopes`, `slide` and `rest`, to be compiled inside `build`."""
+    gases = make_up.gases()
+    air = ", ".join(gases)
+    rates = _tuple(f"d{name}" for name in gases)
+    blocks = _tuple(_blocks(make_up))
+    texts = [
+        f"def moving(mode, x, v, {air}):\n" + indent(rates_text(make_up, True)) + f"    return dv, {rates}\n",
+        f"def resting(x, {air}):\n" + indent(rates_text(make_up, False)) + f"    return {rates}\n",
+        f"def slopes_moving(x, v, {air}):\n" + indent(slopes_text(make_up, True)) + f"    return {blocks}\n",
+        f"def slopes_resting(x, {air}):\n" + indent(slopes_text(make_up, False)) + f"    return {blocks}\n",
+        _loop(make_up, True),
+        _loop(make_up, False),
+    ]
+    return "".join(texts)
+
+
+def _tuple(names: object) -> str:
+    """Names with a comma behind the last, so that one alone is a tuple too."""
+    return "".join(f"{name}, " for name in names).strip()  # type: ignore[attr-defined]
+
+
+def _blocks(make_up: MakeUp) -> list[str]:
+    found = [name for letter, line, _ in make_up.ports()
+             for name in ((f"jpp{letter}", f"jqq{letter}", f"jqp{letter}", f"jpq{letter}") if line == "node"
+                          else (f"jpp{letter}",))]
+    return [*found, "jMM"] if make_up.manifold else found
+
+
+def _loop(make_up: MakeUp, moving: bool) -> str:
+    gases = make_up.gases()
+    states = ("x", "v", *gases) if moving else gases
+    rated = states[1:] if moving else states
+    signature = "mode, x, v, " if moving else "x, up, down, settle, "
+    arguments = "mode, x, v, " if moving else "x, "
+    first = "moving(mode, x, v, " if moving else "resting(x, "
+    pressures = [name for name in gases if name[0] in "pq"]
+    fill = {
+        "NAME": "slide" if moving else "rest",
+        "SIGNATURE": signature + ", ".join(gases),
+        "FUNCTION": first + ", ".join(gases) + ")",
+        "SLOPES": f"slopes_{'moving(x, v, ' if moving else 'resting(x, '}" + ", ".join(gases) + ")",
+        "JACOBIAN": _tuple(_blocks(make_up)),
+        "FASTEST": _fastest(make_up),
+        "LEAST": "min(" + ", ".join(f"{name}n" for name in gases) + ")",
+        "STATE": ", ".join(states),
+        "NEW": ", ".join(f"{name}n" for name in states),
+        "RECORD": _record(make_up, moving),
+    }
+    for stage in "14":
+        fill[f"RATES{stage}"] = _tuple(f"d{name}{stage}" for name in rated)
+    call = ("moving(" if moving else "resting(") + arguments.replace("mode, x, v, ", "mode, ")
+    text = HEAD
+    text = _put(text, "EXPLICIT", _explicit(states, pressures, call))
+    text = _put(text, "IMPLICIT", _implicit(states, make_up, call))
+    text = _put(text, "EVENTS", SLIDE_EVENTS if moving else _rest_events(make_up))
+    text = _put(text, "SETTLED", "pass\n" if moving else _settled(make_up))
+    for word in sorted(fill, key=len, reverse=True):
+        text = text.replace(word, fill[word])
+    return text
+
+
+def _fastest(make_up: MakeUp) -> str:
+    """A bound of the fastest decay: the trace of a block is the sum of its two rates."""
+    sums = [f"-jpp{letter} - jqq{letter}" if line == "node" else f"-jpp{letter}" for letter, line, _ in make_up.ports()]
+    sums += ["-jMM"] if make_up.manifold else []
+    return sums[0] if len(sums) == 1 else f"max({', '.join(sums)})"
+
+
+def _record(make_up: MakeUp, moving: bool) -> str:
+    air = ", ".join(make_up.gases())
+    return f"x, v, {air}" if moving else f"x, 0.0, {air}"
+
+
+def _explicit(states: tuple[str, ...], pressures: list[str], call: str) -> str:
+    """One step of Bogacki and Shampine's pair."""
+    moves = "x" in states
+    lines = ["a = 0.5 * step; b = 0.75 * step"]
+    for stage, width, before in (("2", "a", "1"), ("3", "b", "2")):
+        lines += [f"{name}{stage} = {name} + {width} * {_rate(name, before)}" for name in states]
+        lines.append(_called(states, stage, call, stage))
+    lines.append("a = step * 0.2222222222222222; b = step * 0.3333333333333333; c = step * 0.4444444444444444")
+    lines += [f"{n}n = {n} + a * {_rate(n, '1')} + b * {_rate(n, '2')} + c * {_rate(n, '3')}" for n in states]
+    lines.append(_called(states, "n", call, "4"))
+    lines.append("a = step * unit * -0.06944444444444445; b = step * unit * 0.08333333333333333; "
+                 "c = step * unit * 0.1111111111111111; d = step * unit * -0.125")
+    errors = [f"(a * {_rate(n, '1')} + b * {_rate(n, '2')} + c * {_rate(n, '3')} + d * {_rate(n, '4')}) / {_scale(n)}"
+              for n in (["x", "v"] if moves else []) + pressures]
+    return "\n".join([*lines, *_largest(errors)]) + "\n"
+
+
+def _implicit(states: tuple[str, ...], make_up: MakeUp, call: str) -> str:
+    """One step of ROS2; k1 and k2 of what is not in a block are the plain rates. Its own tolerance is twice as wide."""
+    lines = ["g = 0.2928932188134524 * step"]
+    lines += _solve(make_up, "1", lambda name: f"d{name}1")
+    implicit = {name for name in states if name[0] in "pq"}
+    lines += [f"{n}2 = {n} + step * {f'k{n}1' if n in implicit else _rate(n, '1')}" for n in states]
+    lines.append(_called(states, "2", call, "2"))
+    lines += _solve(make_up, "2", lambda name: f"d{name}2 - 2.0 * k{name}1")
+    lines.append("a = 1.5 * step; b = 0.5 * step")
+    lines += [f"{n}n = {n} + a * k{n}1 + b * k{n}2" if n in implicit else
+              f"{n}n = {n} + b * ({_rate(n, '1')} + {_rate(n, '2')})" for n in states]
+    lines.append(_called(states, "n", call, "4"))
+    lines.append("b *= 0.5 * unit")
+    errors = [f"b * (k{n}1 + k{n}2) / {n}" if n in implicit else
+              f"b * ({_rate(n, '2')} - {_rate(n, '1')}) / {_scale(n)}" for n in states if n[0] != "m"]
+    return "\n".join([*lines, *_largest(errors)]) + "\n"
+
+
+def _solve(make_up: MakeUp, stage: str, right: object) -> list[str]:
+    """(1 - g J) k = right, block by block."""
+    lines = []
+    for letter, line, _ in make_up.ports():
+        p, q = f"p{letter}", f"q{letter}"
+        lines.append(f"y = 1.0 - g * jpp{letter}")
+        if line == "lumped":
+            lines.append(f"k{p}{stage} = ({right(p)}) / y")  # type: ignore[operator]
+            continue
+        lines += [
+            f"z = 1.0 - g * jqq{letter}; w = g * jqp{letter}; u = g * jpq{letter}; r = {right(q)}; s = {right(p)}",  # type: ignore[operator]
+            f"o = y * z - w * u; k{q}{stage} = (r * y + w * s) / o; k{p}{stage} = (z * s + u * r) / o",
+        ]
+    if make_up.manifold:
+        lines.append(f"kpM{stage} = ({right('pM')}) / (1.0 - g * jMM)")  # type: ignore[operator]
+    return lines
+
+
+def _rate(name: str, stage: str) -> str:
+    return f"d{name}{stage}" if name != "x" else "v" if stage == "1" else f"v{'n' if stage == '4' else stage}"
+
+
+def _called(states: tuple[str, ...], suffix: str, call: str, stage: str) -> str:
+    rated = _tuple(f"d{name}{stage}" for name in states if name != "x")
+    return f"{rated} = {call}{', '.join(f'{name}{suffix}' for name in states)})"
+
+
+def _scale(name: str) -> str:
+    return {"x": "stroke", "v": "(0.05 + (v if v > 0.0 else -v))"}.get(name, name)
+
+
+def _largest(errors: list[str]) -> list[str]:
+    """The largest of the absolute errors in `e`."""
+    lines = ["e = 1e-9"]
+    for error in errors:
+        lines += [f"z = {error}", "if z < 0.0: z = -z", "if z > e: e = z"]
+    return lines
+
+
+def _rest_events(make_up: MakeUp) -> str:
+    """The force is a sum of pressures times areas, so its rate is that of their rates."""
+    force, areas = force_text(make_up), {"pA": "aA", "pB": "-aB"}
+    held = [name for name in ("pA", "pB") if name in make_up.gases()]
+    new = force
+    for name in held:
+        new = new.replace(name, f"{name}n")
+    return REST_EVENTS.replace("FORCE_NEW", new).replace("FORCE_OLD", force).replace(
+        "RATE_OLD", " + ".join(f"d{name}1 * {areas[name]}" for name in held)).replace(
+        "RATE_NEW", " + ".join(f"d{name}4 * {areas[name]}" for name in held))
+
+
+def _settled(make_up: MakeUp) -> str:
+    near = [f"abs({kind}{letter} - s{letter}) < 0.01 * s{letter}" for letter, line, _ in make_up.ports()
+            for kind in ("pq" if line == "node" else "p")]
+    near += ["abs(pM - pset) < 0.01 * pset"] if make_up.manifold else []
+    return f"if settle and {' and '.join(near)}: return 'settled', t, h, STATE\n"
+
+
+def _put(text: str, word: str, block: str) -> str:
+    """Put a block in the place of a line that holds one word, as deep as that."""
+    lines = []
+    for line in text.split("\n"):
+        if line.strip() == word:
+            deep = line[: len(line) - len(line.lstrip())]
+            lines += [deep + inner for inner in block.rstrip("\n").split("\n")]
+        else:
+            lines.append(line)
+    return "\n".join(lines)
+
+
+def indent(text: str) -> str:
+    return "".join(f"    {line}\n" for line in text.rstrip("\n").split("\n"))

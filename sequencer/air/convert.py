@@ -186,8 +186,8 @@ def cv_free_flow_m3_s(
 ) -> float:
     """Free air by the handbook formula for Cv: constant x Cv sqrt((p1 - p2) p2 / T1), p2 not below 0.53 p1.
 
-    m3 ANR a second, 1.3 % less air than the standard's own reference at one atmosphere would make it. For figures
-    printed in Cv only; the motion is reckoned with C and b. Range: `up_pa` the higher one.
+    m3 ANR a second; the standard's litres are taken as litres ANR (at one atmosphere they would be 1.3 % more air).
+    For figures printed in Cv only; the motion is reckoned with C and b. Range: `up_pa` the higher one.
 
     >>> round(cv_free_flow_m3_s(1.0, 6.5e5, 6.4e5, 297.0) * 1000, 4)
     5.3152

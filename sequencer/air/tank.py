@@ -38,7 +38,7 @@ def stroke_air_std_l(swept_m3: float, dead_m3: float, supply_pa: float, before_p
 def usable_air_m3(volume_m3: float, from_pa: float, to_pa: float, reference_pa: float = P_ANR_PA) -> float:
     """Free air that a tank gives while it falls from one pressure to another: V (p1 - p2) / p_reference, isothermal.
 
-    Range: slow enough that the tank keeps its temperature; a quick draw gives up to 1 / 1.4 of it at first.
+    Range: slow enough that the tank keeps its temperature; a quick draw cools it and gives only 1 / 1.4 of it at first.
     Source: US DOE / ORNL MEASUR, receiver tank calculator (usable capacity). A difference: both gauge is as good.
 
     >>> round(usable_air_m3(0.0757, 9.6e5, 7.2e5) * 1000, 1)  # a 20 gal tank from 125 to 90 psi, litres ANR

@@ -19,8 +19,8 @@ def tube_flow(inner_m: float, length_m: float) -> Flow:
     """C = 0.029 d^2 / sqrt(L / d^1.25 + 510), b = 474 C / d^2 held in 0.05 to 0.55; metres and m3/(s Pa).
 
     Range: smooth plastic tube, about 2 to 12 mm, 0.1 to 30 m. Source: Eckersten's correlation as given by Beater,
-    Pneumatic Drives (Springer 2007), from memory. Against adiabatic flow with friction (Fanno, computed) C is 6 to
-    11 % low for 2.5 to 6 mm, which includes its entrance loss. Raises ValueError unless both are above 0.
+    Pneumatic Drives (Springer 2007), from memory. Against adiabatic flow with friction (Fanno, computed) C is 7 to
+    11 % low for 2.5 to 6 mm. Raises ValueError unless both are above 0.
 
     >>> tube = tube_flow(0.004, 1.0)
     >>> round(tube.c_m3_s_pa * 1e8, 4), round(tube.b, 4)

@@ -128,31 +128,33 @@ def test_units_are_those_of_pint() -> None:
 
 
 FLOWS = st.builds(Flow, st.floats(1e-10, 1e-7), st.floats(0.0, 0.6))
+ENDS = st.floats(0.05, 0.99) | st.floats(0.99, 0.9999)
+"""Pressure ratios before and on the straight line of the law."""
 
 
-@given(FLOWS, st.floats(0.01, 0.9), st.floats(0.01, 0.999))
+@given(FLOWS, st.floats(0.01, 0.9), ENDS)
 @settings(max_examples=60)
-def test_filling_takes_the_integral_of_the_flow(way: Flow, start: float, part: float) -> None:
+def test_filling_takes_the_integral_of_the_flow(way: Flow, start: float, end: float) -> None:
     """Source: scipy.integrate.quad of w dr / share(r), broken where the law changes."""
-    end = start + (0.9995 - start) * part
+    start, end = sorted((start, end))
     spans = _spans(start, end, way.b)
     integral = sum(quad(lambda ratio: 1 / share(ratio, way.b), *span, epsabs=0, epsrel=1e-11)[0] for span in spans)
     ours = tank.fill_s(1e-3, way, 6e5, start * 6e5, end * 6e5)
     assert ours == pytest.approx(1e-3 / (way.c_m3_s_pa * 1e5) * integral, rel=1e-7)
 
 
-@given(FLOWS, st.floats(0.05, 0.9), st.floats(0.01, 0.999))
+@given(FLOWS, st.floats(0.05, 0.9), ENDS)
 @settings(max_examples=60)
-def test_emptying_takes_the_integral_of_the_flow(way: Flow, start: float, part: float) -> None:
+def test_emptying_takes_the_integral_of_the_flow(way: Flow, start: float, end: float) -> None:
     """Source: scipy.integrate.quad of w dr / (r share(r)), r = outside / inside, broken where the law changes."""
-    end = start + (0.9995 - start) * part
+    start, end = sorted((start, end))
     integral = sum(quad(lambda ratio: 1 / (ratio * share(ratio, way.b)), *span, epsabs=0, epsrel=1e-11)[0]
                    for span in _spans(start, end, way.b))
     ours = tank.empty_s(1e-3, way, 1e5, 1e5 / start, 1e5 / end)
     assert ours == pytest.approx(1e-3 / (way.c_m3_s_pa * 1e5) * integral, rel=1e-7)
 
 
-@pytest.mark.parametrize("b", [0.0, 0.3, 0.5, 0.5 + 1e-10, 0.6])
+@pytest.mark.parametrize("b", [0.0, 0.3, 0.49, 0.5, 0.5 + 1e-10, 0.51, 0.6])
 def test_emptying_has_no_gap_where_its_closed_form_changes(b: float) -> None:
     """From 5 to 1.2 bar. Source: scipy.integrate.quad."""
     integral = sum(quad(lambda ratio: 1 / (ratio * share(ratio, b)), *span)[0] for span in _spans(0.2, 1 / 1.2, b))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 
 from sequencer.air.flow import (
@@ -74,10 +74,9 @@ def test_the_checked_and_the_quick_form_say_the_same(flow: Flow, up: float, rati
     assert quick == pytest.approx(free_flow_m3_s(flow, up, up * ratio, kelvin) * DENSITY_ANR_KG_M3, rel=1e-12)
 
 
-@given(FLOWS, st.floats(2e5, 1e6), RATIO, KELVIN)
+@given(FLOWS, st.floats(2e5, 1e6), st.floats(0.01, 0.989) | st.floats(0.991, 0.999), KELVIN)
 def test_slopes_are_those_of_small_differences(flow: Flow, up: float, ratio: float, kelvin: float) -> None:
     """Source: central differences, away from the corner at beta and from the ends."""
-    assume(abs(ratio - BETA) > 1e-3 and 0.01 < ratio < 0.999)
     down, step = up * ratio, up * 1e-5
 
     def kg_s(above: float, below: float) -> float:

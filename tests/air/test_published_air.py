@@ -16,6 +16,7 @@ from sequencer.air.force import Piston, cap_area_m2, ring_area_m2, theoretical_f
 from sequencer.air.gas import AirState, volume_at
 from sequencer.air.parts import least_air_pilot_pa_gauge
 from sequencer.air.tube import tube_volume_m3
+from sequencer.rig.valve import Valve
 from tests.air.published import ATMOSPHERE_147, BAR, FOOT3, GALLON, INCH, PSI, RANKINE, Row, cases, hold
 
 POUND_FORCE = 4.4482216152605
@@ -196,3 +197,18 @@ def test_assumed_friction_and_loads_lie_where_others_have_them() -> None:
     Selection, 6-2-1 page 21)."""
     assert 1 * PSI < force.SEAL_FRICTION_PA < 10 * PSI
     assert (force.LOAD_RATIO_STILL, force.LOAD_RATIO_MOVING, force.LOAD_RATIO_FAST) == (0.7, 0.5, 0.4)
+
+
+def test_valve_times_that_are_assumed_lie_where_valves_are_printed() -> None:
+    """V07: 12, 19, 31 ms by size (SMC SY3000, 5000, 7000, from memory); V01: at most 32 ms (SY9000); V10: 20 to 45 ms
+    for a standard 5/2 valve (toolcroze.com, weak); V05, V06: 2 to 4 ms only for the smallest, direct ones (Festo)."""
+    responds, releases = (Valve.model_fields[name].default.si for name in ("responds", "releases"))
+    assert 0.012 <= responds <= 0.031
+    assert 0.020 <= responds <= releases <= 0.045
+    assert 0.004 < responds <= 0.032
+
+
+@pytest.mark.parametrize("c_out", [0.05, 0.1, 0.3])
+def test_a_usual_needle_gives_a_usual_speed(c_out: float) -> None:
+    """D15: 50 to 500 mm/s is usual of standard cylinders (makers' limits, from memory). 32/12 mm, dm3/(s bar)."""
+    assert 0.05 < force.speed_metered_out_m_s(Flow(c_out * 1e-8, 0.3), ring_area_m2(Piston(0.032, 0.012))) < 0.5

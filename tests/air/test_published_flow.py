@@ -130,6 +130,8 @@ def test_printed_pairs_of_c_and_cv_lie_in_the_range_given_for_a_cv_alone() -> No
         assert only.low <= c * 1.001
         assert c <= only.high * 1.001
     only = convert.conductance_if_only_cv_known(1.0)
+    assert only.low / 1e-8 == pytest.approx(2.8 / 0.9, rel=1e-3)
+    assert only.high / 1e-8 == pytest.approx(10 / 2.5, rel=1e-3)
     assert only.low < convert.conductance_of_cv(1.0, 0.5) < convert.conductance_of_cv(1.0, 0.3) < only.high
 
 

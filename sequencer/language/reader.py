@@ -8,21 +8,24 @@ from __future__ import annotations
 
 import gc
 import re
+import sys
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from lark import Lark, UnexpectedInput
 
-from sequencer.data import folder
+from sequencer.data import cache_file, folder
 from sequencer.findings import Edit, Finding, Label, Mend, Span
-from sequencer.language import rules, syntax, tree
+from sequencer.language import rules, tree
 from sequencer.language.build import HeadBuilder
 from sequencer.language.lines import Line, decode, read_lines
-from sequencer.language.repairs import find_repairs, trace
 from sequencer.language.strays import Stray, find_stray, may_stray
 from sequencer.memo import Memo
+
+if TYPE_CHECKING:
+    from sequencer.language.syntax import Fault
 
 
 class Place(Enum):
@@ -77,9 +80,11 @@ class Document:
 
 @lru_cache(maxsize=1)
 def _engine() -> tuple[Lark, HeadBuilder]:
+    """The parser and the builder behind it. Its tables are kept between runs: to make them takes ten times as long."""
     builder = HeadBuilder()
     grammar = (folder("grammar") / "show.lark").read_text(encoding="utf-8")
-    parser = Lark(grammar, parser="lalr", start=list(STARTS), transformer=builder, maybe_placeholders=False)
+    kept = cache_file(f"grammar-{sys.version_info[0]}.{sys.version_info[1]}") or False
+    parser = Lark(grammar, parser="lalr", start=list(STARTS), transformer=builder, maybe_placeholders=False, cache=kept)
     return parser, builder
 
 
@@ -188,11 +193,19 @@ class _Reader:
         except UnexpectedInput as error:
             if odd is not None:
                 return broken(line, start), False, ()
-            return self._report(line, start, place, syntax.explain(line, start, error))
+            from sequencer.language.syntax import explain  # what only a broken line needs is loaded with the first
+
+            return self._report(line, start, place, explain(line, start, error))
         stray = self._stray(line, start) if may_stray(read[0]) else None
-        return read if stray is None else self._report(line, start, place, syntax.explain_stray(stray, start, line))
+        if stray is None:
+            return read
+        from sequencer.language.syntax import explain_stray
+
+        return self._report(line, start, place, explain_stray(stray, start, line))
 
     def _stray(self, line: Line, start: str) -> Stray | None:
+        from sequencer.language.repairs import trace
+
         self._prepare(line.text)
         stray = find_stray(trace(self.parser, line.text, start).tokens, start)
         self.builder.complaints.clear()
@@ -210,7 +223,9 @@ class _Reader:
         self.builder.complaints.clear()
         return head, False, findings
 
-    def _report(self, line: Line, start: str, place: Place, fault: syntax.Fault) -> _Read:
+    def _report(self, line: Line, start: str, place: Place, fault: Fault) -> _Read:
+        from sequencer.language.repairs import find_repairs
+
         self.builder.complaints.clear()
         repairs = find_repairs(line, start, lambda text: start_of(replace(line, text=text), place), self.parser,
                                self._prepare)

@@ -150,10 +150,10 @@ else:
         z = (r - bo@) * ko@; y = sqrt(1.0 - z * z); iq = go * t * z * ko@ / y; ip = -go * t * y - r * iq
     else: ip = -lo * t; iq = lo * t
     ep = GR * T * ip; eq = GR * T * iq
-jpp@ = (ep - (h0@ + h1@ * V) * T / p@WORKP) / V
+jpp@ = (ep - (h0@ + h1@ * V) * T / p@WORKP) / V; jmp@ = ip
 """
 SLOPE_NODE = """\
-jqq@ = kq@ * (wq - iq); jqp@ = -kq@ * ip; jpq@ = eq / V
+jqq@ = kq@ * (wq - iq); jqp@ = -kq@ * ip; jpq@ = eq / V; jmq@ = iq
 """
 FORCE = "(pA - ambient) * aA - (pB - ambient) * aB + F0 + F1 * x"
 
@@ -187,7 +187,8 @@ def rates_text(make_up: MakeUp, moving: bool) -> str:
 
 
 def slopes_text(make_up: MakeUp, moving: bool) -> str:
-    """Assignments to the blocks of the Jacobian: jpp, and with a tube of its own jqq, jqp, jpq; jMM of the manifold."""
+    """Assignments to the blocks of the Jacobian: jpp and jmp of a
+    chamber, with a tube of its own jqq, jqp, jpq, jmq, and jMM of the manifold."""
     parts = []
     for letter, line, cushion in make_up.ports():
         text = _chamber_head(line, cushion, make_up.manifold)

@@ -80,9 +80,9 @@ def land(mode: int, low: float, high: float, step: float, ends: tuple[float, ...
     x, v, dv, xn, vn, dvn = ends
     end, kind, share = (high if mode > 0 else low), "stop", 1.0
     if vn * mode <= 0:
-        share = _share(lambda s: mode * _cubic(v, dv * step, vn, dvn * step, s) > 0)
+        share = share_before(lambda s: mode * cubic(v, dv * step, vn, dvn * step, s) > 0)
     if (xn - end) * mode >= 0:
-        reached = _share(lambda s: (_cubic(x, v * step, xn, vn * step, s) - end) * mode < 0)
+        reached = share_before(lambda s: (cubic(x, v * step, xn, vn * step, s) - end) * mode < 0)
         if reached <= share:
             kind, share = "hit", reached
     return kind, max(share * step, 1e-12)
@@ -91,17 +91,17 @@ def land(mode: int, low: float, high: float, step: float, ends: tuple[float, ...
 def pass_by(wanted: float, step: float, old: float, new: float, rate_old: float, rate_new: float) -> float:
     """How far into a step the force passes a value that lies between those at its ends."""
     up = new > old
-    share = _share(lambda s: (_cubic(old, rate_old * step, new, rate_new * step, s) < wanted) == up)
+    share = share_before(lambda s: (cubic(old, rate_old * step, new, rate_new * step, s) < wanted) == up)
     return max(share * step, 1e-12)
 
 
-def _cubic(a: float, da: float, b: float, db: float, s: float) -> float:
+def cubic(a: float, da: float, b: float, db: float, s: float) -> float:
     """The cubic from a to b with these slopes at its ends (Hermite), at the share s."""
     r = 1 - s
     return r * r * (a * (1 + 2 * s) + da * s) + s * s * (b * (1 + 2 * r) - db * r)
 
 
-def _share(before: Callable[[float], bool]) -> float:
+def share_before(before: Callable[[float], bool]) -> float:
     """The share of the step where `before` ends to hold: true at its start, false at its end."""
     low, high = 0.0, 1.0
     for _ in range(HALVINGS):

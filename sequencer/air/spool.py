@@ -1,14 +1,15 @@
 """Commands to a valve -> pieces of time in which both ports are connected to one thing each, equally far.
 
-A port is fed (`S`), vented (`E`) or shut (`X`). While the spool shifts, the opening runs from 1 to 0 and the other
-way's from 0 to 1; each half is cut into `STEPS` pieces that have their middle opening.
+A port is fed (`S`), vented (`E`) or shut (`X`). While the spool shifts, the opening of a way runs from 1 to 0, then
+that of the new way from 0 to 1; each half is cut into `STEPS` pieces that have their middle opening. A port whose way
+stays the same stays open.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from sequencer.air.cylinder import Spool
@@ -33,20 +34,21 @@ class Command:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """Until `until_s` the ports are connected to `cap` and `rod`, open by `opening` (0 to 1)."""
+    """Until `until_s` the ports are connected to `cap` and `rod`, opened so far (0 to 1)."""
 
     until_s: float
     cap: Way
     rod: Way
-    opening: float
+    cap_opening: float = 1.0
+    rod_opening: float = 1.0
 
 
-def shifts(before: tuple[Way, Way], commands: Sequence[Command], spool: Spool) -> list[tuple[float, Command]]:
+def shifts(commands: Sequence[Command], spool: Spool) -> list[tuple[float, Command]]:
     """When the spool begins to move for each command: its delay after the command, or after the shift before it.
 
     Raises ValueError where commands are not in the order of time.
     """
-    ready, found = -math.inf, []
+    ready, found = -math.inf, list[tuple[float, Command]]()
     for command in commands:
         if found and command.at_s < found[-1][1].at_s:
             raise ValueError(f"a command at {command.at_s} s comes after one at {found[-1][1].at_s} s")
@@ -60,16 +62,25 @@ def pieces(before: tuple[Way, Way], commands: Sequence[Command], spool: Spool, u
     """The whole time from 0 to `until_s` cut where the equations change."""
     found: list[Piece] = []
     (cap, rod), piece = before, spool.shift_s / 2 / STEPS
-    for begins, command in shifts(before, commands, spool):
-        found.append(Piece(begins, cap, rod, 1.0))
-        found += [Piece(begins + (i + 1) * piece, cap, rod, 1 - (i + 0.5) / STEPS) for i in range(STEPS)]
-        cap, rod = command.cap, command.rod
-        found += [Piece(begins + (STEPS + i + 1) * piece, cap, rod, (i + 0.5) / STEPS) for i in range(STEPS)]
-    found.append(Piece(math.inf, cap, rod, 1.0))
-    kept = []
-    for one in found:
-        if one.until_s > 0:
-            kept.append(Piece(min(one.until_s, until_s), one.cap, one.rod, one.opening))
-        if one.until_s >= until_s:
+    for begins, command in shifts(commands, spool):
+        found.append(Piece(begins, cap, rod))
+        same = command.cap == cap, command.rod == rod
+        for step in range(2 * STEPS):
+            share = (1 - (step + 0.5) / STEPS) if step < STEPS else (step + 0.5) / STEPS - 1
+            if step == STEPS:
+                cap, rod = command.cap, command.rod
+            openings = (1.0 if stays else share for stays in same)
+            found.append(Piece(begins + (step + 1) * piece, cap, rod, *openings))
+    found.append(Piece(math.inf, cap, rod))
+    return _within(found, until_s)
+
+
+def _within(found: Sequence[Piece], until_s: float) -> list[Piece]:
+    """What lies between 0 and `until_s`."""
+    kept: list[Piece] = []
+    for piece in found:
+        if piece.until_s > 0:
+            kept.append(replace(piece, until_s=min(piece.until_s, until_s)))
+        if piece.until_s >= until_s:
             break
     return kept

@@ -38,6 +38,7 @@ def NAME(t, until, h, SIGNATURE, note):
         if not e < 1.0 or LEAST <= 0.0:
             if step < 1e-9: return 'lost', t, h, STATE
             h = step * (0.2 if not e < 64.0 else 0.85 * e ** -0.4)
+            landing = inf; kind = ''
             continue
         EVENTS
         t += step
@@ -88,9 +89,8 @@ def _tuple(names: object) -> str:
 
 
 def _blocks(make_up: MakeUp) -> list[str]:
-    found = [name for letter, line, _ in make_up.ports()
-             for name in ((f"jpp{letter}", f"jqq{letter}", f"jqp{letter}", f"jpq{letter}") if line == "node"
-                          else (f"jpp{letter}",))]
+    found = [f"{name}{letter}" for letter, line, _ in make_up.ports()
+             for name in (("jpp", "jmp", "jqq", "jqp", "jpq", "jmq") if line == "node" else ("jpp", "jmp"))]
     return [*found, "jMM"] if make_up.manifold else found
 
 
@@ -157,10 +157,11 @@ def _explicit(states: tuple[str, ...], pressures: list[str], call: str) -> str:
 
 
 def _implicit(states: tuple[str, ...], make_up: MakeUp, call: str) -> str:
-    """One step of ROS2; k1 and k2 of what is not in a block are the plain rates. Its own tolerance is twice as wide."""
+    """One step of ROS2. A mass follows the pressures that drive it; x and v have their plain rates. Its tolerance is
+    twice as wide."""
     lines = ["g = 0.2928932188134524 * step"]
     lines += _solve(make_up, "1", lambda name: f"d{name}1")
-    implicit = {name for name in states if name[0] in "pq"}
+    implicit = {name for name in states if name[0] in "pqm"}
     lines += [f"{n}2 = {n} + step * {f'k{n}1' if n in implicit else _rate(n, '1')}" for n in states]
     lines.append(_called(states, "2", call, "2"))
     lines += _solve(make_up, "2", lambda name: f"d{name}2 - 2.0 * k{name}1")
@@ -170,7 +171,7 @@ def _implicit(states: tuple[str, ...], make_up: MakeUp, call: str) -> str:
     lines.append(_called(states, "n", call, "4"))
     lines.append("b *= 0.5 * unit")
     errors = [f"b * (k{n}1 + k{n}2) / {n}" if n in implicit else
-              f"b * ({_rate(n, '2')} - {_rate(n, '1')}) / {_scale(n)}" for n in states if n[0] != "m"]
+              f"b * ({_rate(n, '2')} - {_rate(n, '1')}) / {_scale(n)}" for n in states]
     return "\n".join([*lines, *_largest(errors)]) + "\n"
 
 
@@ -178,14 +179,16 @@ def _solve(make_up: MakeUp, stage: str, right: object) -> list[str]:
     """(1 - g J) k = right, block by block."""
     lines = []
     for letter, line, _ in make_up.ports():
-        p, q = f"p{letter}", f"q{letter}"
+        p, m, q = f"p{letter}", f"m{letter}", f"q{letter}"
         lines.append(f"y = 1.0 - g * jpp{letter}")
         if line == "lumped":
             lines.append(f"k{p}{stage} = ({right(p)}) / y")  # type: ignore[operator]
+            lines.append(f"k{m}{stage} = {right(m)} + g * jmp{letter} * k{p}{stage}")  # type: ignore[operator]
             continue
         lines += [
             f"z = 1.0 - g * jqq{letter}; w = g * jqp{letter}; u = g * jpq{letter}; r = {right(q)}; s = {right(p)}",  # type: ignore[operator]
             f"o = y * z - w * u; k{q}{stage} = (r * y + w * s) / o; k{p}{stage} = (z * s + u * r) / o",
+            f"k{m}{stage} = {right(m)} + g * (jmp{letter} * k{p}{stage} + jmq{letter} * k{q}{stage})",  # type: ignore[operator]
         ]
     if make_up.manifold:
         lines.append(f"kpM{stage} = ({right('pM')}) / (1.0 - g * jMM)")  # type: ignore[operator]
@@ -226,7 +229,7 @@ def _rest_events(make_up: MakeUp) -> str:
 
 
 def _settled(make_up: MakeUp) -> str:
-    near = [f"abs({kind}{letter} - s{letter}) < 0.01 * s{letter}" for letter, line, _ in make_up.ports()
+    near = [f"abs({kind}{letter} - s{letter}) < 0.003 * s{letter}" for letter, line, _ in make_up.ports()
             for kind in ("pq" if line == "node" else "p")]
     near += ["abs(pM - pset) < 0.01 * pset"] if make_up.manifold else []
     return f"if settle and {' and '.join(near)}: return 'settled', t, h, STATE\n"

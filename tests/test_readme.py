@@ -7,9 +7,9 @@ import sys
 from pathlib import Path
 
 import pytest
-from tests.documents import ROOT, pieces_stand_there, run_all
 
 from sequencer.cli.group import SECTIONS
+from tests.documents import ROOT, pieces_stand_there, run_all
 
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
 

@@ -136,7 +136,7 @@ def _enter(book: Book, name: tree.Name, kind: str | None, prop: str | None, node
     whole = f"{prop}.{name.text}" if prop is not None else name.text
     _check_name(book, name)
     before = book.names.get(whole)
-    if before is not None and kind is not None:
+    if before is not None and (kind is not None or isinstance(node.head, tree.PartHead)):
         label = Label(before.span, "declared here first")
         book.findings.append(rules.TWICE.at(name.span, f"`{whole}` is declared twice.", labels=(label,)))
     elif before is None:

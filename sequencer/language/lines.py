@@ -251,4 +251,5 @@ def _between_levels(line: Line, sibling: Line) -> Finding:
     mend = Mend(f"indent it as line {sibling.number}", (Edit(line.before, sibling.indent),))
     message = (f"This line is indented by {len(line.indent)}, which fits no line above; "
                f"line {sibling.number} is indented by {len(sibling.indent)}.")
-    return rules.INDENT.at(line.before, message, mends=(mend,), labels=(Label(sibling.whole, "the nearest line above"),))
+    label = Label(sibling.whole, "the nearest line above")
+    return rules.INDENT.at(line.before, message, mends=(mend,), labels=(label,))

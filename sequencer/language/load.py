@@ -107,7 +107,8 @@ def _use(loaded: Loaded, use: tree.Use, base: str, ring: tuple[str, ...], read_f
             return
         loaded.data[name] = data
         below = str(PurePosixPath(name).parent)
-        _take_in(loaded, read_document(data, name, loaded.memo), "" if below == "." else below, (*ring, name), read_file)
+        document = read_document(data, name, loaded.memo)
+        _take_in(loaded, document, "" if below == "." else below, (*ring, name), read_file)
 
 
 def _cannot(loaded: Loaded, span: Span, message: str) -> None:

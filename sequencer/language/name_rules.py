@@ -90,7 +90,8 @@ CONTRADICTION = Rule(
 SAID_TWICE = Rule(
     "N013", "a property said twice",
     "One of the two would be ignored, and it is not said which.",
-    failing=_RIG + "lamp nose: on box pwm2, draws 3 W, draws 5 W\n", mended=_RIG + "lamp nose: on box pwm2, draws 3 W\n",
+    failing=_RIG + "lamp nose: on box pwm2, draws 3 W, draws 5 W\n",
+    mended=_RIG + "lamp nose: on box pwm2, draws 3 W\n",
 )
 USE = Rule(
     "N014", "a file that cannot be used",

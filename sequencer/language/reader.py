@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from lark import Lark, UnexpectedInput
 
 from sequencer.data import cache_file, folder
-from sequencer.findings import Edit, Finding, Label, Mend, Span
+from sequencer.findings import Edit, Finding, Label, Mend
 from sequencer.language import rules, tree
 from sequencer.language.build import HeadBuilder
 from sequencer.language.lines import Line, decode, read_lines

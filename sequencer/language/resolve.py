@@ -116,8 +116,8 @@ class _Resolver:
             yield node, None
             head = node.head
             if isinstance(head, tree.PartHead):
-                is_prop = head.kind.text == "prop" or (found := self.book.find(head.name.text, None)) is not None \
-                    and found.kind == "prop"
+                is_prop = head.kind.text == "prop" or ((found := self.book.find(head.name.text, None)) is not None \
+                    and found.kind == "prop")
                 for child in node.block:
                     if is_prop:
                         yield child, head.name.text

@@ -12,17 +12,19 @@ from fractions import Fraction
 from sequencer.findings import Edit, Finding, Mend, Rule, Span, closest
 from sequencer.language import name_rules as rules
 from sequencer.phrases import Atom, AtomKind, Match, Mismatch, Piece, Slot, pieces_of, read_phrase
-from sequencer.units import UNITS, Quantity, units_of
+from sequencer.units import Quantity, units_of
 
 _DUE = {
     "time": "a time such as `1.2 s`", "length": "a length such as `12 in`", "pressure": "a pressure such as `60 psi`",
     "mass": "a mass such as `9 lb`", "force": "a force such as `20 lbf`", "flow": "a flow such as `5.1 scfm`",
     "volume": "a volume such as `20 gal`", "voltage": "a voltage such as `12 V`", "current": "a current such as `5 A`",
-    "power": "a power such as `3 W`", "resistance": "a resistance such as `24 ohm`", "angle": "an angle such as `20 deg`",
+    "power": "a power such as `3 W`", "resistance": "a resistance such as `24 ohm`",
+    "angle": "an angle such as `20 deg`",
     "share": "a share such as `60 %`", "frequency": "a rate such as `2 Hz`", "sound": "a level such as `80 dB`",
     "speed": "a speed such as `2 ft/s`", "temperature": "a temperature such as `50 F`",
     "stiffness": "a stiffness such as `10 lbf/in`", "conductance": "a conductance such as `1.3 dm3/s/bar`",
-    "count": "a whole number", "text": 'a text in "quotes"', "word": "a name", "clock": "a time of day such as `6:00 pm`",
+    "count": "a whole number", "text": 'a text in "quotes"', "word": "a name",
+    "clock": "a time of day such as `6:00 pm`",
     "pin": "a board and its pin such as `box out1`",
 }
 _BY_SIZE = {"time": ("s", "ms", 50), "length": ("in", "mm", 40), "pressure": ("bar", "psi", 12)}

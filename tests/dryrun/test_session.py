@@ -13,8 +13,8 @@ from sequencer.dryrun.spool import Spool, SpoolPlan
 from sequencer.dryrun.timeline import InputInfo, MetKind, RoutineInfo, Yard
 from sequencer.dryrun.triggers import Trigger
 from sequencer.steps import InputKind, Limits, Machine, Mode, OutputEdge, Program, WhileRunning, step
-from sequencer.steps.random32 import stir
 from sequencer.steps.events import Event, InputChanged, ModeChanged, Started
+from sequencer.steps.random32 import stir
 from sequencer.steps.random_program import random_program
 from tests.dryrun.yards import LUNGE, OUTPUTS, EvenStroke, lunge, rod, setup_of, valve
 

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from tests.documents import BLOCK, ROOT, blocks, commands, not_shown, pieces_stand_there, run_all
 
 TEXT = (ROOT / "shows" / "marrow_lane" / "WALKTHROUGH.md").read_text(encoding="utf-8")

@@ -5,6 +5,8 @@ Only what cannot be written is refused here; whether a board may run the program
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from sequencer.steps import layout
 from sequencer.steps.forms import shortest
 from sequencer.steps.program import (
@@ -70,6 +72,7 @@ def encode_steps(steps: tuple[Step, ...]) -> tuple[bytes, ...]:
     return tuple(chunks)
 
 
+@lru_cache(maxsize=16_384)
 def step_bytes(made: Step, distance: int = 0) -> bytes:
     """The bytes of one step that is in order by itself; a skip goes that many bytes on from its end."""
     values = {

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from functools import lru_cache
 
 from sequencer.steps.forms import Coding, Form, Low, Part
 from sequencer.steps.program import Clip, Program, Step
@@ -341,6 +342,7 @@ def step(op: str, *args: int, **named: int) -> Step:
     return made
 
 
+@lru_cache(maxsize=16_384)
 def argument_fault(made: Step) -> str | None:
     """What is wrong with the step taken by itself (name, count, ranges, pairs), as a sentence, or None."""
     row = BY_NAME.get(made.op)
@@ -363,9 +365,12 @@ def argument_fault(made: Step) -> str | None:
     return None
 
 
+_SKIPS_AT: dict[str, int | None] = {row.name: row.index(Kind.SKIP) for row in ROWS}
+
+
 def skip_of(made: Step) -> int | None:
     """How many steps the step may pass over, or None where it never skips."""
-    at = BY_NAME[made.op].index(Kind.SKIP)
+    at = _SKIPS_AT[made.op]
     return None if at is None else made.args[at]
 
 

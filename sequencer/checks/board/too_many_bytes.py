@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from sequencer.board.profiles import PROFILES
 from sequencer.checks.examples import LAMP
 from sequencer.checks.facts import Facts
 from sequencer.findings import Finding, Label, Rule
-from sequencer.steps import CannotEncode, Program, encode, step
+from sequencer.steps import CannotEncode, Program, encode
+from sequencer.steps.encode import step_places
 
 _TIMES = (0, 150, 320, 500, 640, 790, 900, 1070, 1200, 1390, 1500, 1680)
 _GESTURE = "gesture stutter of who:\n" + "".join(
@@ -37,7 +37,7 @@ def find(facts: Facts) -> Iterator[Finding]:
     larger = [f"{one.name} holds {one.limits.program_bytes:,}" for one in PROFILES
               if one.limits.program_bytes >= size and one.write_ms_per_byte]
     advice = f"; {larger[0]}" if larger else ""
-    number, bytes_ = max(enumerate(_by_routine(program, size)), key=lambda pair: pair[1], default=(0, 0))
+    number, bytes_ = max(enumerate(_by_routine(program)), key=lambda pair: pair[1], default=(0, 0))
     board = facts.show.of_kind("board")[0]
     message = f"The show needs {size:,} bytes, and {profile.name} holds {profile.limits.program_bytes:,}{advice}."
     labels = ()
@@ -55,9 +55,7 @@ def _size(program: Program) -> int | None:
         return None
 
 
-def _by_routine(program: Program, size: int) -> Iterator[int]:
-    """The bytes that the steps of each routine take: what is saved where they are taken out."""
-    for number, routine in enumerate(program.routines):
-        routines = list(program.routines)
-        routines[number] = replace(routine, steps=(step("end"),))
-        yield size - (_size(replace(program, routines=tuple(routines))) or size)
+def _by_routine(program: Program) -> Iterator[int]:
+    """The bytes that the steps of each routine take."""
+    for places in step_places(program):
+        yield sum(len(written) for _, written in places)

@@ -79,15 +79,12 @@ def integrate(cylinder: CylinderAir, before: tuple[Way, Way], pieces: Sequence[P
     solver = compiled(make_up)(numbers_of(cylinder, tolerance))
     state = _start(cylinder, make_up, before)
     state.run.samples.append((0.0, state.x, 0.0, *state.gases))
-    connected: tuple[Any, ...] = ()
+    held = _held_kg(cylinder, state)
     for piece in pieces:
-        ways = ways_of(cylinder, make_up, piece)
-        if ways != connected:
-            solver.connect(ways)
-            connected = ways
-        held = _held_kg(cylinder, state)
+        solver.connect(ways_of(cylinder, make_up, piece))
         _through(cylinder, solver, state, piece)
-        _book(state.run, held, _held_kg(cylinder, state), piece)
+        before_piece, held = held, _held_kg(cylinder, state)
+        _book(state.run, before_piece, held, piece)
     return state.run
 
 
@@ -205,6 +202,7 @@ def _limits(cylinder: CylinderAir, x: float) -> tuple[float, float]:
 def _through(cylinder: CylinderAir, solver: Solver, state: _State, piece: Piece) -> None:
     """One piece: from event to event until its time is up."""
     run = state.run
+    still = piece.cap_opening == piece.rod_opening == 1.0 and "X" not in (piece.cap, piece.rod)
     while state.t < piece.until_s - 1e-12:
         if len(run.events) > MOST_EVENTS:
             raise NotSettling(f"the rod stops and starts without end around {state.t:.3f} s: friction or needle")
@@ -214,8 +212,7 @@ def _through(cylinder: CylinderAir, solver: Solver, state: _State, piece: Piece)
                 state.t, piece.until_s, state.h, state.mode, state.x, state.v, *state.gases, run.samples.append)
         else:
             up, down = _limits(cylinder, state.x)
-            settle = piece.cap_opening == piece.rod_opening == 1.0 and "X" not in (piece.cap, piece.rod)
-            settle = settle and piece.until_s - state.t > SHORTEST_FREEZE_S
+            settle = still and piece.until_s - state.t > SHORTEST_FREEZE_S
             why, state.t, state.h, *state.gases = solver.rest(
                 state.t, piece.until_s, state.h, state.x, up, down, settle, *state.gases, run.samples.append)
         if why == "lost":
@@ -292,10 +289,17 @@ def _temperature_after(cylinder: CylinderAir, letter: str, volume: float, pressu
 
 
 def _held_kg(cylinder: CylinderAir, state: _State) -> tuple[float, float]:
-    """Air in the chamber and the tube of either end."""
-    old = dict(zip(state.run.make_up.gases(), state.gases, strict=True))
-    return tuple(old.get(f"m{letter}", 0.0) + old.get(f"q{letter}", 0.0) * port.node_m3 / RT0  # type: ignore[return-value]
-                 for letter, port in (("A", cylinder.cap), ("B", cylinder.rod)))
+    """Air in the chamber and the tube of either end; none where it is open."""
+    held, at = [0.0, 0.0], 0
+    for end, port in enumerate((cylinder.cap, cylinder.rod)):
+        if port.open:
+            continue
+        held[end] = state.gases[at + 1]
+        at += 2
+        if port.node_m3 > 0:
+            held[end] += state.gases[at] * port.node_m3 / RT0
+            at += 1
+    return held[0], held[1]
 
 
 def _book(run: Run, before: tuple[float, float], after: tuple[float, float], piece: Piece) -> None:

@@ -210,9 +210,14 @@ class Trace:
 
     def _passing(self, place: float) -> Iterator[Arrival]:
         samples = self.run.samples
-        for (t, x, v, *_), (tn, xn, vn, *_) in zip(samples, samples[1:], strict=False):
-            if x < place <= xn or x > place >= xn:
-                yield Arrival(t + _share_of_step(x, v * (tn - t), xn, vn * (tn - t), place) * (tn - t), 1 if xn > x else -1)
+        short = samples[0][1] < place
+        for at, sample in enumerate(samples):
+            if (sample[1] < place) == short:
+                continue
+            short = not short
+            (t, x, v, *_), (tn, xn, vn, *_) = samples[at - 1], sample
+            step = tn - t
+            yield Arrival(t + _share_of_step(x, v * step, xn, vn * step, place) * step, -1 if short else 1)
 
 
 def move(cylinder: CylinderAir, before: tuple[Way, Way], commands: Sequence[Command], until_s: float,

@@ -79,8 +79,9 @@ def _within(found: Sequence[Piece], until_s: float) -> list[Piece]:
     """What lies between 0 and `until_s`."""
     kept: list[Piece] = []
     for piece in found:
-        if piece.until_s > 0:
-            kept.append(replace(piece, until_s=min(piece.until_s, until_s)))
         if piece.until_s >= until_s:
+            kept.append(replace(piece, until_s=until_s))
             break
+        if piece.until_s > 0:
+            kept.append(piece)
     return kept

@@ -6,7 +6,8 @@ through 0), `go` (the force has overcome friction), `settled` (every pressure wi
 Two methods share one error measure, the largest error of x / stroke, v / (0.05 m/s + |v|), p / p:
 - Bogacki and Shampine 1989, third order with an error of second order, its last rate the first of the next step;
 - Verwer's ROS2 (gamma = 1 - 1 / sqrt 2), second order with any Jacobian, stable for however stiff pressures; only the
-  blocks of pressures are implicit. It takes over where step x fastest decay > 1.2 and hands back below 0.6.
+  blocks of the air are implicit. It takes over where step x fastest decay > 2.2, short of 2.5 where the first would no
+  longer be stable, and hands back below 1.6.
 A step that goes wrong (a pressure or mass of 0 or less) is rejected and made shorter. An event is found on the cubic
 through both ends of the step, then the step is made once more up to it.
 """
@@ -23,7 +24,7 @@ def NAME(t, until, h, SIGNATURE, note):
         if stiff or not count & 7:
             JACOBIAN = SLOPES
             fast = FASTEST
-            stiff = h * fast > (0.6 if stiff else 1.2)
+            stiff = h * fast > (1.6 if stiff else 2.2)
         count += 1
         step = h
         if step > landing: step = landing

@@ -8,7 +8,7 @@ law with Stribeck and viscous friction; a valve that closes the old path and the
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -19,6 +19,7 @@ R, GAMMA, T0, P0, PATM, G, BETA = 287.05, 1.4, 293.15, 1.0e5, 101_325.0, 9.80665
 CP = GAMMA * R / (GAMMA - 1)
 RHO0 = P0 / (R * T0)
 X, V, PA, MA, QA, PB, MB, QB, PM, SUPPLIED, EXHAUSTED = range(11)
+PLACES = (0.1, 0.25, 0.5, 0.75, 0.9)
 Params = Mapping[str, Any]
 
 
@@ -137,7 +138,8 @@ class Plain:
         i = PA if port == "A" else PB
         pressure, mass, q = y[i], y[i + 1], y[i + 2]
         volume = self.volume(port, y[X])
-        temperature = pressure * volume / (mass * R)
+        # A trial of the integrator may have no air left; it is rejected afterwards, but must not end the run.
+        temperature = max(pressure * volume / (max(mass, 1e-9) * R), 30.0)
         path, p = self.path[port], self.p
         state, c, b = self.valve_path(port, t)
         source = y[PM] if state == "S" else PATM
@@ -194,8 +196,8 @@ def valve_moves(p: Params, commands: Sequence[Sequence[Any]]) -> list[tuple[floa
 
 
 def run(p: Params, commands: Sequence[Sequence[Any]], until: float, method: str = "Radau", rtol: float = 1e-9,
-        rates: Callable[[Plain], Callable[[float, Any], Any]] | None = None) -> Run:
-    """Integrate from 0 to `until`, stopping wherever the equations change."""
+        places: Sequence[float] = PLACES) -> Run:
+    """Integrate from 0 to `until`, stopping wherever the equations change. `places`: fractions to find arrivals at."""
     plain, out = Plain(p, commands), Run()
     corners = sorted({c for start, _ in plain.moves[1:] for c in
                       (start, start + p["t_ramp"] / 2, start + p["t_ramp"]) if 0 < c < until} | {until})
@@ -204,14 +206,16 @@ def run(p: Params, commands: Sequence[Sequence[Any]], until: float, method: str 
     plain.mode = _decide(plain, y)
     for corner in corners:
         while t < corner:
-            function = plain.rates if rates is None else rates(plain)
-            found = solve_ivp(function, (t, corner), y, method=method, rtol=rtol, atol=rtol * scale,
-                              events=_events(plain), max_step=0.05)
+            stood = y[X]
+            found = solve_ivp(plain.rates, (t, corner), y, method=method, rtol=rtol, atol=rtol * scale,
+                              events=_events(plain, stood, places), max_step=0.05)
             if found.status < 0:
                 raise RuntimeError(f"{method} gave up at {found.t[-1]} s: {found.message}")
             out.evaluations += found.nfev
             t, y = found.t[-1], found.y[:, -1].copy()
-            _note_arrivals(plain, found, out)
+            if plain.mode == 0:
+                y[X], y[V] = stood, 0.0
+            _note_arrivals(plain, found, out, places)
             _settle(plain, found, t, y, out)
     out.y = y
     return out
@@ -224,12 +228,12 @@ def _decide(plain: Plain, y: Any) -> int:
     return -1 if force < -hold and y[X] > 0 else 0
 
 
-def _events(plain: Plain) -> list[Any]:
+def _events(plain: Plain, x: float, places: Sequence[float]) -> list[Any]:
+    """What ends the piece, and after it the places passed. At rest `x` is where the rod stands, free of rounding."""
     p, mode = plain.p, plain.mode
-    fractions = [f * p["stroke"] for f in (0.1, 0.25, 0.5, 0.75, 0.9)]
     if mode == 0:
-        y_out = lambda t, y: plain.net_force(y) - p["Fs"] if y[X] < p["stroke"] else -1.0  # noqa: E731
-        y_in = lambda t, y: plain.net_force(y) + p["Fs"] if y[X] > 0 else 1.0  # noqa: E731
+        y_out = lambda t, y: plain.net_force(y) - p["Fs"] if x < p["stroke"] else -1.0  # noqa: E731
+        y_in = lambda t, y: plain.net_force(y) + p["Fs"] if x > 0 else 1.0  # noqa: E731
         last = [(y_out, 1), (y_in, -1)]
     else:
         end = p["stroke"] if mode > 0 else 0.0
@@ -239,16 +243,16 @@ def _events(plain: Plain) -> list[Any]:
     for function, direction in last:
         function.terminal, function.direction = True, direction
         found.append(function)
-    for place in fractions if mode else ():
-        found.append(lambda t, y, place=place: y[X] - place)
+    for place in places if mode else ():
+        found.append(lambda t, y, place=place: y[X] - place * p["stroke"])
     return found
 
 
-def _note_arrivals(plain: Plain, found: Any, out: Run) -> None:
+def _note_arrivals(plain: Plain, found: Any, out: Run, places: Sequence[float]) -> None:
     if plain.mode == 0:
         return
     sign = "+" if plain.mode > 0 else "-"
-    for fraction, times in zip((0.1, 0.25, 0.5, 0.75, 0.9), found.t_events[2:], strict=True):
+    for fraction, times in zip(places, found.t_events[2:], strict=True):
         out.arrivals += [(t, f"x{sign}{fraction}") for t in times]
 
 

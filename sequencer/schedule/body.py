@@ -46,8 +46,10 @@ class Above:
 class Body:
     """Lays out the lines of one block, one after the other."""
 
-    def __init__(self, setting: Setting, state: State, lay_block: LayBlock) -> None:
+    def __init__(self, setting: Setting, state: State, lay_block: LayBlock, whole: bool = False) -> None:
+        """`whole`: these are the lines of the routine itself, so their times are those of the routine."""
         self.setting = setting
+        self.whole = whole
         self.track = Track(dict(state))
         self.above = Above()
         self.moments: list[Moment] = []
@@ -256,7 +258,11 @@ class Body:
         if started.goes_back:
             return f"{words}: goes back"
         lead = self.track.off - started.at_us
-        return f"{words} {say_time(lead)} later" if lead > 0 else words
+        if lead <= 0:
+            return words
+        if not self.whole or (self.track.base.lo, self.track.base.hi) != (0, 0):
+            return f"{words} {say_time(lead)} later"
+        return f"{words} at {say_time(self.track.off)}{_band(started)}"
 
     def _moment(self, cue: Cue, action: Action, started: Started) -> Moment:
         track, travels = self.track, started.travels
@@ -281,6 +287,16 @@ class Body:
 
     def _found(self, finding: Finding) -> None:
         self.setting.findings.append(finding)
+
+
+def _band(started: Started) -> str:
+    """How sure the landing is: from the fastest to the slowest arrival."""
+    if not started.travels:
+        return ""
+    travel = started.travels[0]
+    soonest, latest = travel.arrives_us
+    guess = ", an estimate" if travel.stroke is not None and travel.stroke.basis == "estimate" else ""
+    return f", {say_time(soonest)} to {say_time(latest)}{guess}"
 
 
 def _says(trips: bool) -> str:

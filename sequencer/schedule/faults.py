@@ -134,7 +134,7 @@ def hours(us: int) -> str:
     >>> hours(5_400_000_000)
     '1.5 h'
     """
-    return f"{us / 3_600_000_000:.4g} h"
+    return f"{us / 3_600_000_000:,.1f} h"
 
 
 def asked(action: Action) -> str:

@@ -97,7 +97,7 @@ def _planned(rig: Rig, routine: Routine, run: _Run) -> tuple[PlannedRoutine, tup
 
 def _whole(setting: Setting, routine: Routine, entry: State) -> Laid:
     """A routine is over when its last line is done and all that it started has ended."""
-    body = Body(setting, entry, lay_block)
+    body = Body(setting, entry, lay_block, whole=True)
     body.lay(routine.cues)
     body.track.wait_out()
     return body.laid()

@@ -130,7 +130,7 @@ def faults_of(cylinder: CylinderAir) -> tuple[str, ...]:
     rules = (
         (0 < cylinder.bore_m < math.inf, f"bore of {cylinder.bore_m} m: it must be above 0"),
         (0 <= low < high <= cylinder.stroke_m * (1 + 1e-12), f"ends at {low} and {high} m of a stroke of "
-                                                             f"{cylinder.stroke_m} m: they must lie within it, in order"),
+            f"{cylinder.stroke_m} m: they must lie within it, in order"),
         (low <= cylinder.start_m <= high, f"start at {cylinder.start_m} m: it must lie between {low} and {high} m"),
         (0 < cylinder.load.mass_kg < math.inf, f"moving mass of {cylinder.load.mass_kg} kg: it must be above 0"),
         (0 <= cylinder.friction.sliding_n <= cylinder.friction.static_n < math.inf,

@@ -152,6 +152,9 @@ else:
     ep = GR * T * ip; eq = GR * T * iq
 jpp@ = (ep - (h0@ + h1@ * V) * T / p@WORKP) / V; jmp@ = ip
 """
+SLOPE_SPEED = """\
+jpv@ = SIGMA gamma * p@ * a@ / V
+"""
 SLOPE_NODE = """\
 jqq@ = kq@ * (wq - iq); jqp@ = -kq@ * ip; jpq@ = eq / V; jmq@ = iq
 """
@@ -188,7 +191,8 @@ def rates_text(make_up: MakeUp, moving: bool) -> str:
 
 def slopes_text(make_up: MakeUp, moving: bool) -> str:
     """Assignments to the blocks of the Jacobian: jpp and jmp of a
-    chamber, with a tube of its own jqq, jqp, jpq, jmq, and jMM of the manifold."""
+    chamber, with a tube of its own jqq, jqp, jpq, jmq; jpv by
+    the speed of the rod; jMM of the manifold."""
     parts = []
     for letter, line, cushion in make_up.ports():
         text = _chamber_head(line, cushion, make_up.manifold)
@@ -196,6 +200,7 @@ def slopes_text(make_up: MakeUp, moving: bool) -> str:
             text += SLOPE_VALVE + SLOPE_PORT.replace("SOURCE", "q@") + SLOPE_NODE
         else:
             text += SLOPE_PORT.replace("SOURCE", "s")
+        text += SLOPE_SPEED if moving else ""
         parts.append(_for_port(text.replace("WORKP", " SIGMA gamma * a@ * v" if moving else ""), letter))
     if make_up.manifold:
         parts.append("jMM = -kM * gr * ptank / band\n")

@@ -39,7 +39,7 @@ class NotSettling(ArithmeticError):
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """`go`: the rod breaks away towards `toward`; `stop`: it comes to rest midway; `hit`: it meets an end at `v_m_s`."""
+    """`go`: the rod breaks away towards `toward`; `stop`: it rests midway; `hit`: it meets an end at `v_m_s`."""
 
     kind: EventKind
     at_s: float

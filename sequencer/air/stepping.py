@@ -5,15 +5,16 @@ through 0), `go` (the force has overcome friction), `settled` (every pressure wi
 
 Two methods share one error measure, the largest error of x / stroke, v / (0.05 m/s + |v|), p / p:
 - Bogacki and Shampine 1989, third order with an error of second order, its last rate the first of the next step;
-- Verwer's ROS2 (gamma = 1 - 1 / sqrt 2), second order with any Jacobian, stable for however stiff pressures; only the
-  blocks of the air are implicit. It takes over where step x fastest decay > 2.2, short of 2.5 where the first would no
-  longer be stable, and hands back below 1.6.
+- ROS34PW2 (see `rosenbrock`), third order with any Jacobian, stable for however stiff pressures; only the blocks of
+  the air are implicit. It takes over where step x fastest decay > 2.2, short of 2.5 where the first would no longer be
+  stable, and hands back below 1.6.
 A step that goes wrong (a pressure or mass of 0 or less) is rejected and made shorter. An event is found on the cubic
 through both ends of the step, then the step is made once more up to it.
 """
 
 from __future__ import annotations
 
+from sequencer.air import rosenbrock as ros
 from sequencer.air.equations import MakeUp, force_text, rates_text, slopes_text
 
 HEAD = """\
@@ -46,7 +47,7 @@ def NAME(t, until, h, SIGNATURE, note):
         STATE = NEW
         RATES1 = RATES4
         note((t, RECORD))
-        grown = step * (0.9 * e ** -0.333 if e > 0.03 else 2.9) if not stiff else step * (0.9 / sqrt(e) if e > 0.1 else 2.8)
+        grown = step * (0.9 * e ** -0.333 if e > 0.03 else 2.9)
         if step < h and grown < h: grown = h
         h = grown if grown < longest else longest
         if kind: return kind, t, h, STATE
@@ -72,12 +73,12 @@ def loops_text(make_up: MakeUp) -> str:
     gases = make_up.gases()
     air = ", ".join(gases)
     rates = _tuple(f"d{name}" for name in gases)
-    blocks = _tuple(_blocks(make_up))
+    moving, resting = (_tuple(_blocks(make_up, moves)) for moves in (True, False))
     texts = [
         f"def moving(mode, x, v, {air}):\n" + indent(rates_text(make_up, True)) + f"    return dv, {rates}\n",
         f"def resting(x, {air}):\n" + indent(rates_text(make_up, False)) + f"    return {rates}\n",
-        f"def slopes_moving(x, v, {air}):\n" + indent(slopes_text(make_up, True)) + f"    return {blocks}\n",
-        f"def slopes_resting(x, {air}):\n" + indent(slopes_text(make_up, False)) + f"    return {blocks}\n",
+        f"def slopes_moving(x, v, {air}):\n" + indent(slopes_text(make_up, True)) + f"    return {moving}\n",
+        f"def slopes_resting(x, {air}):\n" + indent(slopes_text(make_up, False)) + f"    return {resting}\n",
         _loop(make_up, True),
         _loop(make_up, False),
     ]
@@ -89,9 +90,10 @@ def _tuple(names: object) -> str:
     return "".join(f"{name}, " for name in names).strip()  # type: ignore[attr-defined]
 
 
-def _blocks(make_up: MakeUp) -> list[str]:
+def _blocks(make_up: MakeUp, moving: bool) -> list[str]:
     found = [f"{name}{letter}" for letter, line, _ in make_up.ports()
-             for name in (("jpp", "jmp", "jqq", "jqp", "jpq", "jmq") if line == "node" else ("jpp", "jmp"))]
+             for name in ("jpp", "jmp", *(("jqq", "jqp", "jpq", "jmq") if line == "node" else ()),
+                          *(("jpv",) if moving else ()))]
     return [*found, "jMM"] if make_up.manifold else found
 
 
@@ -108,7 +110,7 @@ def _loop(make_up: MakeUp, moving: bool) -> str:
         "SIGNATURE": signature + ", ".join(gases),
         "FUNCTION": first + ", ".join(gases) + ")",
         "SLOPES": f"slopes_{'moving(x, v, ' if moving else 'resting(x, '}" + ", ".join(gases) + ")",
-        "JACOBIAN": _tuple(_blocks(make_up)),
+        "JACOBIAN": _tuple(_blocks(make_up, moving)),
         "FASTEST": _fastest(make_up),
         "LEAST": "min(" + ", ".join(f"{name}n" for name in gases) + ")",
         "STATE": ", ".join(states),
@@ -158,46 +160,56 @@ def _explicit(states: tuple[str, ...], pressures: list[str], call: str) -> str:
 
 
 def _implicit(states: tuple[str, ...], make_up: MakeUp, call: str) -> str:
-    """One step of ROS2. A mass follows the pressures that drive it; x and v have their plain rates. Its tolerance is
-    twice as wide."""
-    lines = ["g = 0.2928932188134524 * step"]
-    lines += _solve(make_up, "1", lambda name: f"d{name}1")
-    implicit = {name for name in states if name[0] in "pqm"}
-    lines += [f"{n}2 = {n} + step * {f'k{n}1' if n in implicit else _rate(n, '1')}" for n in states]
-    lines.append(_called(states, "2", call, "2"))
-    lines += _solve(make_up, "2", lambda name: f"d{name}2 - 2.0 * k{name}1")
-    lines.append("a = 1.5 * step; b = 0.5 * step")
-    lines += [f"{n}n = {n} + a * k{n}1 + b * k{n}2" if n in implicit else
-              f"{n}n = {n} + b * ({_rate(n, '1')} + {_rate(n, '2')})" for n in states]
+    """One step of ROS34PW2; k stands for its u. x and v have no block, so theirs are plain sums; what v
+    does to the pressures counts, else stiff pressures would trail behind a rod that changes its speed."""
+    lines = [f"g = {ros.GAMMA!r} * step"]
+    for stage in range(ros.STAGES):
+        mark = str(stage + 1)
+        if stage:
+            lines += [f"{n}{mark} = {n}{_sum(ros.A[stage], n)}" for n in states]
+            lines.append(_called(states, mark, call, mark if stage < 3 else "5"))
+        lines += _solve(states, make_up, stage)
+    lines += [f"{n}n = {n}4 + k{n}4" for n in states]
     lines.append(_called(states, "n", call, "4"))
-    lines.append("b *= 0.5 * unit")
-    errors = [f"b * (k{n}1 + k{n}2) / {n}" if n in implicit else
-              f"b * ({_rate(n, '2')} - {_rate(n, '1')}) / {_scale(n)}" for n in states]
+    errors = [f"unit * ({_sum(ros.ERROR, n).lstrip(' +')}) / {_scale(n)}" for n in states if n[0] != "m"]
     return "\n".join([*lines, *_largest(errors)]) + "\n"
 
 
-def _solve(make_up: MakeUp, stage: str, right: object) -> list[str]:
-    """(1 - g J) k = right, block by block."""
-    lines = []
+def _sum(factors: tuple[float, ...], name: str) -> str:
+    """Factors times the stages of a state that came before, each with its sign."""
+    return "".join(f" {'-' if factor < 0 else '+'} {abs(factor)!r} * k{name}{stage}"
+                   for stage, factor in enumerate(factors, 1) if factor)
+
+
+def _solve(states: tuple[str, ...], make_up: MakeUp, stage: int) -> list[str]:
+    """(1 - g J) k = right, block by block; a mass follows the pressures that drive it."""
+    mark = str(stage + 1)
+    coupled = tuple(ros.GAMMA * factor for factor in ros.C[stage])
+    right = {n: f"g * {_rate(n, mark if stage < 3 else '5')}{_sum(coupled, n)}" for n in states}
+    lines = [f"k{n}{mark} = {right[n]}" for n in states if n in ("x", "v")]
     for letter, line, _ in make_up.ports():
         p, m, q = f"p{letter}", f"m{letter}", f"q{letter}"
-        lines.append(f"y = 1.0 - g * jpp{letter}")
+        right[p] += f" + g * jpv{letter} * kv{mark}" if "v" in states else ""
         if line == "lumped":
-            lines.append(f"k{p}{stage} = ({right(p)}) / y")  # type: ignore[operator]
-            lines.append(f"k{m}{stage} = {right(m)} + g * jmp{letter} * k{p}{stage}")  # type: ignore[operator]
+            lines += [f"k{p}{mark} = ({right[p]}) / (1.0 - g * jpp{letter})",
+                      f"k{m}{mark} = {right[m]} + g * jmp{letter} * k{p}{mark}"]
             continue
         lines += [
-            f"z = 1.0 - g * jqq{letter}; w = g * jqp{letter}; u = g * jpq{letter}; r = {right(q)}; s = {right(p)}",  # type: ignore[operator]
-            f"o = y * z - w * u; k{q}{stage} = (r * y + w * s) / o; k{p}{stage} = (z * s + u * r) / o",
-            f"k{m}{stage} = {right(m)} + g * (jmp{letter} * k{p}{stage} + jmq{letter} * k{q}{stage})",  # type: ignore[operator]
+            f"y = 1.0 - g * jpp{letter}; z = 1.0 - g * jqq{letter}; w = g * jqp{letter}; u = g * jpq{letter}",
+            f"r = {right[q]}", f"s = {right[p]}", "o = y * z - w * u",
+            f"k{q}{mark} = (r * y + w * s) / o; k{p}{mark} = (z * s + u * r) / o",
+            f"k{m}{mark} = {right[m]} + g * (jmp{letter} * k{p}{mark} + jmq{letter} * k{q}{mark})",
         ]
     if make_up.manifold:
-        lines.append(f"kpM{stage} = ({right('pM')}) / (1.0 - g * jMM)")  # type: ignore[operator]
+        lines.append(f"kpM{mark} = ({right['pM']}) / (1.0 - g * jMM)")
     return lines
 
 
 def _rate(name: str, stage: str) -> str:
-    return f"d{name}{stage}" if name != "x" else "v" if stage == "1" else f"v{'n' if stage == '4' else stage}"
+    """The rate of a state at a stage; 4 is the end of the step and 5 the implicit method's own fourth."""
+    if name != "x":
+        return f"d{name}{stage}"
+    return {"1": "v", "4": "vn", "5": "v4"}.get(stage, f"v{stage}")
 
 
 def _called(states: tuple[str, ...], suffix: str, call: str, stage: str) -> str:

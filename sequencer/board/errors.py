@@ -27,8 +27,11 @@ is for the commands.
 from __future__ import annotations
 
 import errno
+import re
+import socket
 import sys
 
+from sequencer.board.profiles import profile_by_kind
 from sequencer.board.protocol import refusal_sentence
 
 
@@ -52,7 +55,15 @@ class PortMissing(PortError):
     """There is no such port."""
 
     def __init__(self, port: str) -> None:
-        super().__init__(port, f"There is no port {port}; plug the board in, or list the ports there are.")
+        name = f", and a virtual board is named `virtual://{port}`" if _may_be_a_name(port) else ""
+        super().__init__(
+            port, f"There is no port {port}; plug the board in. `sequencer ports` lists the ports there are{name}."
+        )
+
+
+def _may_be_a_name(port: str) -> bool:
+    """Whether this looks like the name of a virtual board rather than a device: a word without a digit at its end."""
+    return port.replace("_", "a").replace("-", "a").isalnum() and not port[-1:].isdigit()
 
 
 class PortBusy(PortError):
@@ -132,7 +143,7 @@ class BoardSilent(LinkError):
         at = " and ".join(f"{rate}" for rate in rates)
         super().__init__(
             port,
-            f"Nothing on {port} answered `{doing}`, asked {asked} times at {at} baud; "
+            f"Nothing on {port} answered when asked to {_as_verb(doing)}, {asked} times at {at} baud; "
             "see that the board has power, that its cable carries data, and that the firmware is on it.",
         )
         self.doing, self.asked, self.rates = doing, asked, rates
@@ -156,8 +167,8 @@ class Unplugged(LinkError):
     def __init__(self, port: str, doing: str) -> None:
         super().__init__(
             port,
-            f"The port {port} went away during `{doing}`; plug the board in again and read its state before "
-            "anything else. It has not been armed again.",
+            f"The port {port} went away while the board was to {_as_verb(doing)}; plug the board in again, and look "
+            "at `sequencer state` before anything else. It has not been armed again.",
         )
         self.doing = doing
 
@@ -167,15 +178,18 @@ class BoardRefused(BoardError):
 
     def __init__(self, request: str, code: int, detail: int) -> None:
         self.request, self.code, self.detail = request, code, detail
-        self.reason = refusal_sentence(code, detail)
+        profile = profile_by_kind(detail)
+        self.reason = refusal_sentence(code, detail, profile.name if profile else None)
         super().__init__(f"The board refused to {_as_verb(request)}: {self.reason}.")
 
 
 def _as_verb(request: str) -> str:
-    said = {"state": "tell its state", "levels": "tell its levels", "piece": "take a piece of the program",
-            "heartbeat": "take the heartbeat", "trip": "trip the input", "drive": "drive the output",
-            "reset alarm": "reset the alarm", "open upload": "open an upload", "read log": "read its log",
-            "read back": "read the program back"}  # fmt: skip
+    """What was asked, in a builder's words."""
+    said = {"identify": "say who it is", "state": "tell its state", "levels": "tell its levels",
+            "piece": "take the new show", "open upload": "take a new show", "close and verify": "prove the new show",
+            "commit": "go over to the new show", "confirm": "keep the new show",
+            "heartbeat": "take the heartbeat", "trip": "trip a sensor", "drive": "drive an output",
+            "reset alarm": "reset the alarm", "read log": "tell its log", "read back": "tell its program"}  # fmt: skip
     return said.get(request, request)
 
 
@@ -184,7 +198,7 @@ class FlashError(BoardError):
 
 
 class WrongBoardKind(FlashError):
-    """The program is for another kind of board than the one that answered."""
+    """The program is for another kind of board than the one that is meant."""
 
     def __init__(self, program_for: str, board_is: str) -> None:
         super().__init__(f"The program is for {program_for} and the board is {board_is}; nothing was written.")
@@ -220,11 +234,21 @@ class BackupFailed(FlashError):
 
 _MISSING = (errno.ENOENT, errno.ENXIO, errno.ENODEV)
 _BUSY = (errno.EAGAIN, errno.EWOULDBLOCK, errno.EBUSY)
+_REASONS: dict[int | None, str] = {
+    errno.ENOTTY: "it is no serial port",
+    errno.EISDIR: "it is a folder and no serial port",
+    errno.EINVAL: "the system does not take it for a serial port",
+    errno.ECONNREFUSED: "nothing takes calls at that address; see that the board, or the program before it, runs",
+    errno.ETIMEDOUT: "nothing answers at that address",
+    errno.EHOSTUNREACH: "there is no way to that address from here",
+    errno.EIO: "the system could not speak with it; unplug it and plug it in again",
+    socket.EAI_NONAME: "there is no computer of that name",
+}
 
 
 def port_error(port: str, fault: Exception, system: str = sys.platform) -> PortError:
     """The error of this family for what the system raised when `port` was opened."""
-    number = getattr(fault, "errno", None)
+    number = _number_of(fault)
     text = str(fault)
     if system == "win32" and number is None:
         # The Windows half of the library hands no number on, only the words of the system's own error.
@@ -236,4 +260,23 @@ def port_error(port: str, fault: Exception, system: str = sys.platform) -> PortE
         return PortBusy(port)
     if number in (errno.EACCES, errno.EPERM):
         return PortForbidden(port, system=system)
-    return PortUnusable(port, text.rstrip(".") or type(fault).__name__)
+    return PortUnusable(port, _REASONS.get(number, "") or _reason(fault))
+
+
+def _number_of(fault: BaseException) -> int | None:
+    """The system's number for the fault. The serial library often keeps it only in the fault that lies below."""
+    below: BaseException | None = fault
+    while below is not None:
+        number = getattr(below, "errno", None)
+        if number is None and type(below).__module__ == "termios" and below.args:
+            number = below.args[0]
+        if isinstance(number, int):
+            return number
+        below = below.__cause__ or below.__context__
+    return None
+
+
+def _reason(fault: BaseException) -> str:
+    """The words that came with the fault, without its number."""
+    text = getattr(fault, "strerror", None) or str(fault)
+    return re.sub(r"\[Errno [^\]]*\]\s*", "", text).rstrip(".") or type(fault).__name__

@@ -7,7 +7,7 @@ generator is logged at arming, so that what follows can be played again by the d
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -28,6 +28,7 @@ from sequencer.steps import (
     SkipReason,
     Started,
 )  # fmt: skip
+from sequencer.steps.program import ON
 
 ENTRY_BYTES = 8
 _NUMBERS = 1 << 16
@@ -195,9 +196,22 @@ _MODES = {
 }
 _STARTS = {
     StartCause.POWER: "the board started",
-    StartCause.WATCHDOG: "the board started again after its watchdog bit",
+    StartCause.WATCHDOG: "the board hung and started again by itself",
     StartCause.COMMIT: "the board started on a new program",
 }
+
+
+def log_rows(entries: Sequence[tuple[int, LogEntry]], names: LogNames) -> Iterator[tuple[int, LogEntry, str]]:
+    """Numbered entries with their words, for people: the two halves of the state of the random waits are one row."""
+    for (number, entry), (_, after) in zip(entries, [*entries[1:], (0, None)], strict=True):
+        if entry.kind == LogKind.RANDOM_LOW and after is not None and after.kind == LogKind.RANDOM_HIGH:
+            yield number, entry, f"the random waits go on from 0x{after.value:04X}{entry.value:04X}"
+        elif entry.kind != LogKind.RANDOM_HIGH or not _follows_its_half(number, entries):
+            yield number, entry, entry_words(entry, names)
+
+
+def _follows_its_half(number: int, entries: Sequence[tuple[int, LogEntry]]) -> bool:
+    return any((one + 1) % _NUMBERS == number and entry.kind == LogKind.RANDOM_LOW for one, entry in entries)
 
 
 def entry_words(entry: LogEntry, names: LogNames = LogNames()) -> str:
@@ -233,7 +247,7 @@ def entry_words(entry: LogEntry, names: LogNames = LogNames()) -> str:
 
 def _fault_words(entry: LogEntry, names: LogNames) -> str:
     if entry.value not in {int(code) for code in FaultCode}:
-        return f"fault {entry.value} of subject {entry.subject}"
+        return f"fault: of a kind that this version does not know (code {entry.value}, of number {entry.subject})"
     code = FaultCode(entry.value)
     if code is FaultCode.END_NOT_REACHED:
         who = _named(names.inputs, entry.subject, "input")
@@ -245,14 +259,18 @@ def _fault_words(entry: LogEntry, names: LogNames) -> str:
 def _own_words(entry: LogEntry, names: LogNames) -> str:
     match entry.kind:
         case LogKind.POWERED_UP:
-            return f"{_STARTS.get(entry.subject, 'the board started')}, program {entry.value}"
+            holds = f"load {entry.value} since its memory was new" if entry.value else "without a program"
+            return f"{_STARTS.get(entry.subject, 'the board started')}, {holds}"
         case LogKind.RANDOM_LOW | LogKind.RANDOM_HIGH:
-            half = "low" if entry.kind == LogKind.RANDOM_LOW else "high"
-            return f"random generator, {half} half 0x{entry.value:04X}"
+            half = "lower" if entry.kind == LogKind.RANDOM_LOW else "upper"
+            return f"the random waits go on from a number whose {half} half is 0x{entry.value:04X}"
         case LogKind.DRIVEN:
-            return f"{_named(names.outputs, entry.subject, 'output')} driven by hand to {entry.value} of 255"
+            level = {0: "off", ON: "on"}.get(entry.value, f"at {100 * entry.value / ON:.0f} %")
+            return f"{_named(names.outputs, entry.subject, 'output')} driven by hand, {level}"
         case _:
-            return f"entry of kind {entry.kind}, subject {entry.subject}, value {entry.value}"
+            return (
+                f"an entry of a kind that this version does not know: {entry.kind}, {entry.subject}, {entry.value}"
+            )
 
 
 def _named(names: tuple[str, ...], index: int, noun: str) -> str:

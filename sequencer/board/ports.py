@@ -19,6 +19,8 @@ from sequencer.board.errors import (
     NoBoardFound,
     PortBusy,
     PortForbidden,
+    PortMissing,
+    PortUnusable,
     SeveralBoardsFound,
     port_error,
 )
@@ -59,7 +61,7 @@ class PortReport:
 def who(board: Identity) -> str:
     """The board in words: its kind and its firmware."""
     profile = profile_by_kind(board.kind)
-    name = profile.name if profile else f"a board of unknown kind {board.kind}"
+    name = profile.name if profile else f"a kind of board this version does not know, number {board.kind}"
     return f"{name}, firmware {board.firmware[0]}.{board.firmware[1]}"
 
 
@@ -113,9 +115,30 @@ def places() -> tuple[PortPlace, ...]:
     from serial.tools import list_ports
 
     return tuple(
-        PortPlace(port.device, port.description or "", port.serial_number, port.location)
+        PortPlace(port.device, _told(port.description), port.serial_number, port.location)
         for port in sorted(list_ports.comports())
     )
+
+
+def _told(description: str | None) -> str:
+    """What the system says of the thing plugged in; the serial library writes `n/a` where it says nothing."""
+    return "" if description in (None, "n/a") else str(description)
+
+
+def refuse_missing(url: str) -> None:
+    """Raises PortError for a port that cannot be had, as far as that shows without opening or making anything.
+
+    Opening a port resets many boards, so what a person should read before that can come after this.
+    """
+    from sequencer.board.virtual import SCHEME, options_of
+
+    if url.lower().startswith(f"{SCHEME}:"):
+        try:
+            options_of(url)
+        except ValueError as fault:
+            raise PortUnusable(url, str(fault)) from fault
+    elif "://" not in url and os.name == "posix" and not os.path.exists(url):
+        raise PortMissing(url)
 
 
 def survey(candidates: Sequence[PortPlace] | None = None) -> tuple[PortReport, ...]:

@@ -41,7 +41,7 @@ class FrameSpec:
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """One reason for a no. The sentence goes on after `the board refused: `."""
+    """One reason for a no. The sentence goes on after `the board refused: `; `{kind}` is a board's name."""
 
     code: int
     name: str
@@ -206,31 +206,31 @@ REFUSAL_FIELDS = (
 )
 
 REFUSALS: tuple[Refusal, ...] = (
-    Refusal(1, "unknown request", "it does not know this request; its firmware may be older than this tool"),
-    Refusal(2, "no conversation", "it has restarted since it was greeted; greet it again and look at its state"),
-    Refusal(3, "bad value", "a value in the request is out of range"),
-    Refusal(4, "armed", "it is armed; disarm it first"),
-    Refusal(5, "no upload", "no upload is open"),
-    Refusal(6, "upload open", "an upload is open; finish it or begin it again"),
-    Refusal(7, "too long", "the program is longer than a slot, which holds {detail} bytes"),
-    Refusal(8, "wrong kind", "the program is for another kind of board; this one is kind {detail}"),
-    Refusal(9, "incomplete", "only {detail} bytes of the program have arrived"),
-    Refusal(10, "crc differs", "what it stored is not what was sent"),
-    Refusal(11, "not a program", "what it stored does not decode; the fault is at byte {detail}"),
-    Refusal(12, "beyond limits", "the program breaks {detail} of its limits"),
-    Refusal(13, "not verified", "the upload has not been closed and verified"),
+    Refusal(1, "unknown request", "it does not know how; its firmware may be older than this tool"),
+    Refusal(2, "no conversation", "it has restarted meanwhile; give the command again"),
+    Refusal(3, "bad value", "a value is out of range"),
+    Refusal(4, "armed", "it is armed; disarm it first, with `sequencer disarm`"),
+    Refusal(5, "no upload", "the loading of a show was not begun; load it again from its start"),
+    Refusal(6, "upload open", "a show is half loaded; load it again, to its end"),
+    Refusal(7, "too long", "the program is too long; there is room for {detail} bytes"),
+    Refusal(8, "wrong kind", "the program is for another kind of board; this one is {kind}"),
+    Refusal(9, "incomplete", "only {detail} bytes of the program have arrived; load it again"),
+    Refusal(10, "crc differs", "what it has stored is not what was sent; load it again"),
+    Refusal(11, "not a program", "what it has stored is no program, as byte {detail} shows; load it again"),
+    Refusal(12, "beyond limits", "the program goes beyond what this kind of board can do, in {detail} places"),
+    Refusal(13, "not verified", "the program has not been proved yet; load it again"),
     Refusal(14, "memory", "its memory does not keep what is written, at byte {detail}; the memory may be worn out"),
     Refusal(15, "no trial", "no program is on trial"),
-    Refusal(16, "no program", "it holds no program"),
+    Refusal(16, "no program", "it holds no program; load a show first, with `sequencer flash`"),
     Refusal(17, "stop tripped", "a stop input is tripped; clear it at the prop first"),
-    Refusal(18, "alarm latched", "the house alarm is latched; clear it, then reset the alarm"),
+    Refusal(18, "alarm latched", "the house alarm is latched; see to its cause, then `sequencer reset-alarm`"),
     Refusal(19, "alarm tripped", "the alarm input is still tripped"),
-    Refusal(20, "not now", "it cannot do that now; read its state"),
+    Refusal(20, "not now", "it cannot do that now; `sequencer state` says what it is doing"),
     Refusal(21, "no such input", "its program has no input {detail}"),
     Refusal(22, "no such output", "its program has no output {detail}"),
     Refusal(23, "stopped", "it is stopped; see why, mend it, then arm it"),
     Refusal(24, "no alarm", "no house alarm is latched"),
-    Refusal(25, "on or off only", "output {detail} cannot fade, so its level is 0 or 255"),
+    Refusal(25, "on or off only", "output {detail} cannot fade, so it is on or off and nothing in between"),
 )
 
 
@@ -239,9 +239,12 @@ def refusal_named(name: str) -> Refusal:
     return {refusal.name: refusal for refusal in REFUSALS}[name]
 
 
-def refusal_sentence(code: int, detail: int) -> str:
-    """Why the board said no, in words; a code this tool does not know says so."""
+def refusal_sentence(code: int, detail: int, kind: str | None = None) -> str:
+    """Why the board said no, in words; a code this tool does not know says so.
+
+    `kind` is the name of the kind of board that `detail` numbers, where it is known.
+    """
     found = next((refusal for refusal in REFUSALS if refusal.code == code), None)
     if found is None:
         return f"it gave the reason {code}, which this tool does not know"
-    return found.sentence.format(detail=detail)
+    return found.sentence.format(detail=detail, kind=kind or f"of kind {detail}")

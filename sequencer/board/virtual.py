@@ -73,17 +73,25 @@ def _whole_number(key: str, text: str) -> int:
 
 
 def _profile_for(name: str | None, file: Path) -> Profile:
-    """The profile named; else the one whose memory is as large as the file; else the small board."""
-    if name is not None:
-        profile = profile_by_name(name)
-        if profile is None:
-            raise ValueError(f"there is no board {name!r}; there are {', '.join(one.name for one in PROFILES)}")
-        return profile
-    size = file.stat().st_size if file.is_file() else AVR328.eeprom_bytes
-    found = next((profile for profile in PROFILES if profile.eeprom_bytes == size), None)
-    if found is None:
-        raise ValueError(f"the memory file {file} is {size} bytes long, which is no board's")
-    return found
+    """The profile named; else the one whose memory is as large as the file; else the small board.
+
+    Raises ValueError for one there is none of, and where the file is another kind's.
+    """
+    kept = file.stat().st_size if file.is_file() else None
+    made = next((profile for profile in PROFILES if profile.eeprom_bytes == kept), None)
+    if name is None:
+        if kept is not None and made is None:
+            raise ValueError(f"its memory file {file} has {kept} bytes, which fits no kind of board; remove that file")
+        return made or AVR328
+    profile = profile_by_name(name)
+    if profile is None:
+        raise ValueError(f"there is no board {name!r}; there are {', '.join(one.name for one in PROFILES)}")
+    if kept not in (None, profile.eeprom_bytes):
+        was = f"was made as {made.name}" if made else f"has a memory of {kept} bytes"
+        raise ValueError(
+            f"this virtual board {was} and is no {name}; name another board, or remove its memory file {file}"
+        )
+    return profile
 
 
 def state_folder(system: str = sys.platform) -> Path:
@@ -138,7 +146,8 @@ class Serial(SerialBase):
             self._power_as_asked()
         except (OSError, ValueError) as fault:
             self._let_go()
-            raise SerialException(getattr(fault, "errno", None), str(fault)) from fault
+            number = getattr(fault, "errno", None)
+            raise (SerialException(str(fault)) if number is None else SerialException(number, str(fault))) from fault
         self._plugged = True
         self.is_open = True
 

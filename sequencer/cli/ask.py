@@ -10,9 +10,12 @@ import sys
 import click
 
 from sequencer.cautions import caution
+from sequencer.cli.say import say
 from sequencer.cli.terminal import is_terminal, look_of
-from sequencer.cli.text import indented
+from sequencer.cli.text import harmless, indented, width
 from sequencer.cli.trouble import WrongUse
+
+_PROMPT = "Type yes to go on: "
 
 
 def show_caution(name: str) -> None:
@@ -36,11 +39,22 @@ def must_be_answerable(yes: bool) -> None:
         )
 
 
-def type_yes(what: str) -> None:
-    """Waits until somebody types yes to `what`, a question. Raises WrongUse for any other answer."""
-    click.echo(f"{what} Type yes to go on: ", nl=False, err=True)
-    said = sys.stdin.readline()
+def type_yes(what: str, undone: str = "nothing was done") -> None:
+    """Waits until somebody types yes to `what`, a question. `undone` is what is true until then.
+
+    Raises WrongUse for any other answer. On Ctrl-C it says so and lets it through.
+    """
+    room = look_of(sys.stderr).width
+    rows = indented(harmless(what), "", room)
+    gap = " " if width(rows[-1]) + len(f" {_PROMPT}yes") <= room else "\n"
+    click.echo("\n".join(rows) + gap + _PROMPT, nl=False, err=True)
+    try:
+        said = sys.stdin.readline()
+    except KeyboardInterrupt:
+        click.echo(err=True)
+        say("note", f"Left with Ctrl-C; {undone}.", err=True)
+        raise
     if not said.endswith("\n"):
         click.echo(err=True)
     if said.strip().casefold() != "yes":
-        raise WrongUse("The answer was not yes, so nothing was done.")
+        raise WrongUse(f"The answer was not yes, so {undone}.")

@@ -1,8 +1,10 @@
-"""`check FILE`: everything that is wrong with a show, and how to mend it."""
+"""`check FILE...`: everything that is wrong with shows, and how to mend it."""
 
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,15 +22,25 @@ if TYPE_CHECKING:
 _FORMATS = ("text", "json", "sarif", "github")
 
 
+@dataclass(frozen=True, slots=True)
+class _Result:
+    """One show after its check. `mended` are the files of its mends; None where none were asked for."""
+
+    reading: Reading
+    mended: tuple[str, ...] | None
+
+
 @click.command()
-@click.argument("file", type=ShowPath)
+@click.argument("files", type=ShowPath, nargs=-1, required=True, metavar="FILE...")
 @click.option("--format", "form", type=click.Choice(_FORMATS), default="text", help="How findings are said.")
 @json_option
 @click.option("--mend", is_flag=True, help="Make the mends that are safe and write the file.")
 @click.option("--dry", is_flag=True, help="With --mend: show what would be changed and write nothing.")
 @color_option
-def command(file: Path, form: str, as_json: bool, mend: bool, dry: bool, color: ColourChoice) -> int:
-    """Find everything that is wrong with a show.
+def command(
+    files: tuple[Path, ...], form: str, as_json: bool, mend: bool, dry: bool, color: ColourChoice
+) -> int:
+    """Find everything that is wrong with a show, or with several.
 
     The exit code is 1 where an error was found. Warnings and notes keep nothing from being compiled.
     """
@@ -36,18 +48,27 @@ def command(file: Path, form: str, as_json: bool, mend: bool, dry: bool, color: 
         raise click.UsageError("`--dry` goes with `--mend`.", click.get_current_context())
     if as_json:
         form = "json"
-    reading = read_show(file)
-    mended: tuple[str, ...] | None = None
-    if mend:
-        reading, mended = _mend(reading, dry, color, quiet=form != "text")
-    _say(reading, form, mended, color)
-    return FINDINGS if reading.has_errors else 0
+    # All are read before anything is said: a file that is not there is told alone.
+    readings = [read_show(file) for file in files]
+    results = []
+    for turn, reading in enumerate(readings):
+        if form == "text" and turn:
+            click.echo()
+        result = _mend(reading, dry, color, quiet=form != "text") if mend else _Result(reading, None)
+        if form == "text":
+            say_findings(result.reading.findings, result.reading, color)
+        results.append(result)
+    if form != "text":
+        _say_to_programs(results, form)
+    return FINDINGS if any(result.reading.has_errors for result in results) else 0
 
 
-def _mend(reading: Reading, dry: bool, color: ColourChoice, quiet: bool) -> tuple[Reading, tuple[str, ...]]:
+def _mend(reading: Reading, dry: bool, color: ColourChoice, quiet: bool) -> _Result:
     """Makes the safe mends. With `dry` the reading stays that of the file as it is."""
     from sequencer.cli.mend import mend_show, write_mended
 
+    # Read again: a show before it may have shared a file with it and have had it mended.
+    reading = read_show(reading.path)
     mended = mend_show(reading.path, reading.checked)
     if not dry:
         write_mended(mended)
@@ -55,7 +76,7 @@ def _mend(reading: Reading, dry: bool, color: ColourChoice, quiet: bool) -> tupl
             reading = as_typed(reading.path, mended.checked)
     if not quiet:
         _say_changes(mended, dry, color)
-    return reading, tuple(str(before.path) for before, _ in mended.changes)
+    return _Result(reading, tuple(str(before.path) for before, _ in mended.changes))
 
 
 def _say_changes(mended: Mended, dry: bool, color: ColourChoice) -> None:
@@ -74,15 +95,16 @@ def _say_changes(mended: Mended, dry: bool, color: ColourChoice) -> None:
     click.echo(line, color=look.colour)
 
 
-def _say(reading: Reading, form: str, mended: tuple[str, ...] | None, color: ColourChoice) -> None:
-    findings = reading.findings
-    if form == "text":
-        say_findings(findings, reading, color)
-    elif form == "json":
-        from sequencer.cli.formats import as_json, findings_value
+def _say_to_programs(results: Sequence[_Result], form: str) -> None:
+    """The findings of all shows in one document, each once, even where two shows use the file that it is in."""
+    findings = tuple(dict.fromkeys(finding for result in results for finding in result.reading.findings))
+    if form == "json":
+        from sequencer.cli.formats import as_json, counts_of, findings_value
 
-        extra = {} if mended is None else {"mended": list(mended)}
-        click.echo(as_json({**findings_value(findings), **extra}))
+        files = [{"file": str(r.reading.path), **counts_of(r.reading.findings)} for r in results]
+        mended = [file for result in results for file in result.mended or ()]
+        extra = {} if results[0].mended is None else {"mended": list(dict.fromkeys(mended))}
+        click.echo(as_json({**findings_value(findings), "files": files, **extra}))
     elif form == "github":
         from sequencer.cli.formats import findings_github
 

@@ -10,13 +10,16 @@ import click
 
 from sequencer.cli.files import write_whole
 from sequencer.cli.options import ShowPath, color_option, json_option
+from sequencer.cli.say import say
 from sequencer.cli.shows import compiled_or_findings, read_show
-from sequencer.cli.terminal import ColourChoice, is_terminal, look_of
-from sequencer.cli.text import counted, visible
+from sequencer.cli.terminal import ColourChoice, is_terminal, window
+from sequencer.cli.text import counted, listed
 from sequencer.cli.trouble import FINDINGS, WrongUse
 
 if TYPE_CHECKING:
     from sequencer.schedule import Compiled
+    from sequencer.show import Show
+    from sequencer.steps import Program
 
 SUFFIX = ".steps"
 
@@ -61,7 +64,9 @@ def command(file: Path, output: Path | None, listing: bool, as_json: bool, color
             {**_findings(reading), "program": {**program_value(compiled, image), "file": _name(target)}}
         )
     else:
-        _say(compiled, image, target, listing, color)
+        if listing:
+            click.echo(listing_of(compiled, reading.checked.show, window(sys.stdout)), nl=False)
+        _say(compiled, image, target, color)
     return 0
 
 
@@ -90,29 +95,35 @@ def program_value(compiled: Compiled, image: bytes) -> dict[str, Any]:
     }
 
 
-def listing_of(compiled: Compiled) -> str:
-    """Every step with its bytes, its time and the line it comes from."""
+def listing_of(compiled: Compiled, show: Show, width: int | None = None) -> str:
+    """Every step with its bytes, its time and the line it comes from, folded at `width` columns if given."""
+    from sequencer.cli.names import names_of
     from sequencer.steps.listing import listing
 
     source = tuple(tuple((step.span.line, step.note) for step in routine) for routine in compiled.sources)
-    return listing(compiled.program, compiled.names, source)
+    return listing(compiled.program, names_of(compiled, show), source, width)
 
 
-def _say(compiled: Compiled, image: bytes, target: Path | None, listing: bool, color: ColourChoice) -> None:
-    if listing:
-        click.echo(listing_of(compiled), nl=False)
-    look = look_of(sys.stderr, color)
+def scares_words(program: Program) -> str:
+    """How many scares and idles a program has.
+
+    >>> from sequencer.steps import Routine
+    >>> scares_words(Program(1, 0, (), (), (Routine(()), Routine((), idle=True), Routine((), idle=True))))
+    '1 scare and 2 idles'
+    """
+    idles = sum(routine.idle for routine in program.routines)
+    scares = len(program.routines) - idles
+    return listed([counted(scares, "scare"), *([counted(idles, "idle")] if idles else [])])
+
+
+def _say(compiled: Compiled, image: bytes, target: Path | None, color: ColourChoice) -> None:
     program = compiled.program
     room = _room(program.board)
     of_room = f" of {room}" if room else ""
     steps = sum(len(routine.steps) for routine in program.routines)
-    where = f" in {visible(str(target))}" if target else ""
-    click.echo(
-        f"{look.paint('good', '[ok]')} {len(image)}{of_room} bytes for {_board_name(program.board)}{where}: "
-        f"{counted(len(program.routines), 'routine')}, {counted(steps, 'step')}.",
-        err=True,
-        color=look.colour,
-    )
+    where = f" in {target}" if target else ""
+    said = f"{len(image)}{of_room} bytes for {_board_name(program.board)}{where}: {scares_words(program)}"
+    say("good", f"{said}, {counted(steps, 'step')}.", err=True, color=color)
 
 
 def _board_name(kind: int) -> str:

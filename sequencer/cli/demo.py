@@ -1,29 +1,34 @@
 """`demo`: the example show from text to board in one go, on this computer alone.
 
 Each part is what the command of the same name does. The virtual board keeps its memory in a folder that is
-gone afterwards, and its time is counted, not waited for.
+gone afterwards, and its time is counted, not waited for. No rods stand at it, so what waits for one is not tripped
+there.
 """
 
 from __future__ import annotations
 
 import sys
 import tempfile
-from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from sequencer.cli.compile import image_of
-from sequencer.cli.options import color_option
-from sequencer.cli.shows import compiled_or_findings, read_show
+from sequencer.cli.compile import image_of, program_value, scares_words
+from sequencer.cli.options import color_option, json_option
+from sequencer.cli.say import say
+from sequencer.cli.shows import compiled_or_findings, read_show, say_findings
 from sequencer.cli.terminal import ColourChoice, Look, look_of
-from sequencer.cli.text import counted
+from sequencer.cli.text import indented, listed
 from sequencer.cli.trouble import FINDINGS
 
 if TYPE_CHECKING:
+    from sequencer.board.log import LogEntry, LogNames
     from sequencer.cli.shows import Reading
+    from sequencer.dryrun.timeline import Timeline
     from sequencer.schedule import Compiled
+    from sequencer.steps import Program
 
 _SEED = 7
 _FIRST_TRIP_TICK = 3_000
@@ -33,37 +38,101 @@ _Trip = tuple[int, int]
 """The tick and the number of the input."""
 
 
+@dataclass(frozen=True, slots=True)
+class _OnBoard:
+    """What the board said of itself and of its loading, and its log as numbered entries."""
+
+    loaded: str
+    entries: tuple[tuple[int, LogEntry], ...]
+
+
 @click.command()
+@json_option
 @color_option
-def command(color: ColourChoice) -> int:
+def command(as_json: bool, color: ColourChoice) -> int:
     """Take the example show from text to a virtual board, and say what each step does. Nothing real moves."""
     from sequencer.data import folder
 
-    look = look_of(sys.stdout, color)
-    path = folder("shows") / "marrow_lane" / "marrow_lane.show"
-    _head("check", "reads the cue sheet and looks for everything that is wrong with it", look)
-    reading = read_show(path)
-    compiled = compiled_or_findings(reading, color)
+    reading = read_show(folder("shows") / "marrow_lane" / "marrow_lane.show")
+    compiled = reading.checked.compiled
     if compiled is None:
+        say_findings(reading.findings, reading, color, to_stderr=True)
         return FINDINGS
-    routines = counted(len(compiled.program.routines), "routine")
-    click.echo(f'"{reading.checked.show.title}": no errors, {routines}.')
+    if as_json:
+        _say_json(reading, compiled)
+    else:
+        _tell(reading, compiled, color)
+    return 0
+
+
+def _tell(reading: Reading, compiled: Compiled, color: ColourChoice) -> None:
+    from sequencer.board.log import log_rows
+    from sequencer.pages.terminal import draw_timeline
+    from sequencer.pages.terminal_view import View
+
+    look = look_of(sys.stdout, color)
+    _head("check", "reads the cue sheet and looks for everything that is wrong with it", look)
+    compiled_or_findings(reading, color)
+    click.echo(f'"{reading.checked.show.title}": no errors, {scares_words(compiled.program)}.')
     image = image_of(compiled)
     _head("compile", "makes the step tables that the board runs", look)
     click.echo(f"{len(image)} bytes.")
     trips = _trips(compiled)
     asked = [f"--trip {compiled.names.inputs[index]}@{tick / 1000:g}s" for tick, index in trips]
     _head(f"dryrun {' '.join(asked)}", "runs those tables here", look)
-    click.echo(_timeline(reading, compiled, trips, look), color=look.colour)
+    ascii_only = (sys.stdout.encoding or "ascii").lower().replace("-", "") != "utf8"
+    view = View(min(look.width, 100), ascii_only, look.colour, 0, None, 12)
+    click.echo(draw_timeline(_timeline(reading, compiled, trips), view), color=look.colour)
     _head("flash, arm, trip, log", "load them onto a board, here a virtual one, and run them there", look)
-    for line in _on_a_board(compiled, image, trips):
-        click.echo(line)
+    on_board = _on_a_board(compiled, image, trips_without_rods(compiled.program, trips))
+    click.echo(on_board.loaded)
+    for _, entry, words in log_rows(on_board.entries, _log_names(compiled)):
+        click.echo(f"{entry.tick / 1000:>10.3f} s  {words}")
+    if left := _left_out(compiled, trips):
+        click.echo()
+        say("note", left, color=color)
     click.echo("\nNow `sequencer new my_first` writes a show of your own to begin from.")
-    return 0
+
+
+def _left_out(compiled: Compiled, trips: tuple[_Trip, ...]) -> str:
+    """Which sensors were tripped in the dry run only, and why; empty where none was left out."""
+    kept = trips_without_rods(compiled.program, trips)
+    left = listed(compiled.names.inputs[index] for tick, index in trips if (tick, index) not in kept)
+    return left and (
+        f"{left} was not tripped here: its scare waits for a rod to arrive, and at the virtual board stands none, so "
+        "its end-of-travel sensor stays still."
+    )
+
+
+def _say_json(reading: Reading, compiled: Compiled) -> None:
+    """A summary: what was checked, compiled, run here, and run on the board."""
+    from sequencer.board.log import entry_words
+    from sequencer.cli.formats import as_json, counts_of
+
+    image, trips = image_of(compiled), _trips(compiled)
+    timeline = _timeline(reading, compiled, trips)
+    on_board = _on_a_board(compiled, image, trips_without_rods(compiled.program, trips))
+    names = _log_names(compiled)
+    run = {
+        "ticks": timeline.ticks,
+        "seed": timeline.seed,
+        "trips": [{"tick": tick, "sensor": compiled.names.inputs[index]} for tick, index in trips],
+        "edges": len(timeline.edges),
+    }
+    entries = [
+        {"number": number, "tick": entry.tick, "text": entry_words(entry, names)} for number, entry in on_board.entries
+    ]
+    title = reading.checked.show.title
+    value = {"title": title, "summary": counts_of(reading.findings), "program": program_value(compiled, image)}
+    click.echo(as_json({**value, "dryrun": run, "entries": entries}))
 
 
 def _head(command_name: str, what: str, look: Look) -> None:
-    click.echo(f"\n{look.paint('place', f'sequencer {command_name}')} {what}:\n", color=look.colour)
+    name = f"sequencer {command_name}"
+    first, *more = indented(f"{name} {what}:", "", look.width)
+    if first.startswith(name):
+        first = look.paint("place", name) + first[len(name) :]
+    click.echo("\n".join(["", first, *more, ""]), color=look.colour)
 
 
 def _trips(compiled: Compiled) -> tuple[_Trip, ...]:
@@ -72,20 +141,35 @@ def _trips(compiled: Compiled) -> tuple[_Trip, ...]:
     return tuple((_FIRST_TRIP_TICK + turn * _BETWEEN_TRIPS_TICKS, index) for turn, index in enumerate(inputs))
 
 
-def _timeline(reading: Reading, compiled: Compiled, trips: tuple[_Trip, ...], look: Look) -> str:
+def trips_without_rods(program: Program, trips: tuple[_Trip, ...]) -> tuple[_Trip, ...]:
+    """The trips whose scares, and all scares that those start, wait for no end-of-travel sensor."""
+    waiting = {number for number, one in enumerate(program.routines) if any(s.op == "await_end" for s in one.steps)}
+    return tuple((tick, index) for tick, index in trips if not waiting & _started_by(program, index))
+
+
+def _started_by(program: Program, index: int) -> set[int]:
+    """The scares that an input starts, by themselves or one through another."""
+    found = {
+        number for number, one in enumerate(program.routines) if any(start.input == index for start in one.starts)
+    }
+    new = set(found)
+    while new:
+        steps = [step for number in new for step in program.routines[number].steps if step.op == "start"]
+        new = {step.args[0] for step in steps} - found
+        found |= new
+    return found
+
+
+def _timeline(reading: Reading, compiled: Compiled, trips: tuple[_Trip, ...]) -> Timeline:
     from sequencer.air.stroke import predict_stroke
     from sequencer.dryrun.run import Asked, run
     from sequencer.dryrun.triggers import read_triggers
     from sequencer.dryrun.wiring import set_up
-    from sequencer.pages.terminal import draw_timeline
-    from sequencer.pages.terminal_view import View
 
     setup = set_up(compiled, reading.checked.show, predict_stroke)
     sensors = compiled.names.inputs
     triggers, _ = read_triggers(tuple(f"{sensors[index]}@{tick}ms" for tick, index in trips), sensors)
-    timeline = run(setup, Asked(triggers, _SEED, _RUN_TICKS, False))
-    ascii_only = (sys.stdout.encoding or "ascii").lower().replace("-", "") != "utf8"
-    return draw_timeline(timeline, View(min(look.width, 100), ascii_only, look.colour, 0, None, 12))
+    return run(setup, Asked(triggers, _SEED, _RUN_TICKS, False))
 
 
 class _CountedClock:
@@ -104,10 +188,9 @@ class _CountedClock:
         self._ms += 1000 * seconds
 
 
-def _on_a_board(compiled: Compiled, image: bytes, trips: tuple[_Trip, ...]) -> Iterator[str]:
+def _on_a_board(compiled: Compiled, image: bytes, trips: tuple[_Trip, ...]) -> _OnBoard:
     """What happens on a virtual board that is loaded, armed and tripped."""
     from sequencer.board.flash import flash
-    from sequencer.board.log import LogNames, entry_words
     from sequencer.board.ports import open_link, who
     from sequencer.board.profiles import profile_by_kind
 
@@ -119,7 +202,6 @@ def _on_a_board(compiled: Compiled, image: bytes, trips: tuple[_Trip, ...]) -> I
         link, identity = open_link(url, clock)
         with link:
             report = flash(link, image, profile)
-            yield f"{who(identity)}: {report.length} bytes loaded, read back and confirmed."
             link.arm()
             armed = clock.now()
             for tick, index in trips:
@@ -128,7 +210,12 @@ def _on_a_board(compiled: Compiled, image: bytes, trips: tuple[_Trip, ...]) -> I
             clock.sleep(_RUN_TICKS / 1000 - (clock.now() - armed))
             entries = link.log()
             link.disarm()
+    loaded = f"{who(identity)}: {report.length} bytes loaded, read back and confirmed."
+    return _OnBoard(loaded, tuple((one.number, one.entry) for one in entries))
+
+
+def _log_names(compiled: Compiled) -> LogNames:
+    from sequencer.board.log import LogNames
+
     names = compiled.names
-    known = LogNames(names.outputs, names.inputs, names.routines, names.clips)
-    for one in entries:
-        yield f"{one.entry.tick / 1000:>10.3f} s  {entry_words(one.entry, known)}"
+    return LogNames(names.outputs, names.inputs, names.routines, names.clips)

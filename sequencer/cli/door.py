@@ -7,7 +7,6 @@ which takes the one board that answers and refuses where there are several.
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -15,8 +14,9 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from sequencer.cli.terminal import look_of
-from sequencer.cli.text import visible
+from sequencer.cli.options import DEFAULT_PORT
+from sequencer.cli.say import say
+from sequencer.cli.text import shell_word, visible
 
 if TYPE_CHECKING:
     from sequencer.board.link import BoardState, Identity, Link
@@ -66,15 +66,28 @@ def board_at(port: str, quiet: bool = False) -> Iterator[Board]:
 
     Raises BoardError.
     """
+    from sequencer.board.errors import BoardRefused
     from sequencer.board.ports import find_board
 
     link, identity = find_board(None if port == FIND else port)
     with link:
         board = Board(link, identity)
         if not quiet:
-            look = look_of(sys.stderr)
-            click.echo(f"{look.paint('note', '[i]')} This is {board.words}.", err=True, color=look.colour)
-        yield board
+            say("note", f"This is {board.words}.", err=True)
+        try:
+            yield board
+        except BoardRefused as fault:
+            if port != DEFAULT_PORT and "`sequencer " in fault.reason:
+                fault.add_note(f"Say `--port {shell_word(port)}` there too.")
+            raise
+
+
+def must_be_there(port: str) -> None:
+    """Raises BoardError for a port that plainly cannot be had, before anything is opened, made or asked."""
+    from sequencer.board.ports import refuse_missing
+
+    if port != FIND:
+        refuse_missing(port)
 
 
 @contextmanager
@@ -95,12 +108,12 @@ def state_with_program(board: Board, request: str) -> BoardState:
     return state
 
 
-def refuse(request: str, reason: str) -> NoReturn:
+def refuse(request: str, reason: str, detail: int = 0) -> NoReturn:
     """Says for the board, in its words, what it would say itself; `reason` is one of its refusals."""
     from sequencer.board.errors import BoardRefused
     from sequencer.board.protocol import refusal_named
 
-    raise BoardRefused(request, refusal_named(reason).code, 0)
+    raise BoardRefused(request, refusal_named(reason).code, detail)
 
 
 def mode_words(state: BoardState) -> str:
@@ -122,7 +135,4 @@ def answer(board: Board, state: BoardState, said: str, as_json: bool, **more: An
 
         click.echo(json_of({"board": board.value(), "mode": state.mode.name.lower(), **more}))
     else:
-        look = look_of(sys.stdout)
-        click.echo(
-            f"{look.paint('good', '[ok]')} {said} The board is {mode_words(state)}.", color=look.colour
-        )
+        say("good", f"{said} The board is {mode_words(state)}.")

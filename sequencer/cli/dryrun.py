@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sequencer.cli.durations import WholeNumber
 from sequencer.cli.options import ShowPath, color_option, json_option
 from sequencer.cli.shows import compiled_or_findings, read_show
 from sequencer.cli.terminal import ColourChoice, is_terminal, look_of
@@ -53,7 +54,7 @@ class Wanted:
 )  # fmt: skip
 @click.option(
     "--seed",
-    type=click.IntRange(1, 2**32 - 1),
+    type=WholeNumber(1, 2**32 - 1),
     help="Begin the random draws here; else one is drawn and said.",
 )
 @click.option(
@@ -71,7 +72,7 @@ class Wanted:
 )  # fmt: skip
 @click.option(
     "--events",
-    type=click.IntRange(0),
+    type=WholeNumber(0),
     default=60,
     show_default=True,
     help="Lines of the list below the lanes.",
@@ -86,16 +87,19 @@ def command(file: Path, *, pace: str, **options: object) -> int:
     predicted. A dry run shows one run, it does not prove a prop safe.
     """
     wanted = Wanted(**options)  # type: ignore[arg-type]
+    _times_are_right(wanted)
     reading = read_show(file)
+    # What was typed wrongly is told before, and without, what is to be said of the show.
+    setup = _setup(reading, reading.checked.compiled) if reading.checked.compiled else None
+    triggers = _triggers(setup, wanted) if setup else ()
     compiled = compiled_or_findings(reading, wanted.color, quiet=wanted.as_json)
-    if compiled is None:
+    if compiled is None or setup is None:
         if wanted.as_json:
             from sequencer.cli.formats import as_json, findings_value
 
             click.echo(as_json(findings_value(reading.findings)))
         return FINDINGS
-    setup = _setup(reading, compiled)
-    timeline = _paced(setup, wanted) if pace == "real" else _fast(setup, wanted)
+    timeline = (_paced if pace == "real" else _fast)(setup, wanted, triggers)
     _say(timeline, wanted)
     return 0
 
@@ -107,15 +111,18 @@ def _setup(reading: Reading, compiled: Compiled) -> Setup:
     return set_up(compiled, reading.checked.show, predict_stroke)
 
 
-def _fast(setup: Setup, wanted: Wanted) -> Timeline:
-    from sequencer.dryrun.run import Asked, run
-
-    triggers, length = _triggers(setup, wanted), _ticks(wanted.length, "--for")
+def _times_are_right(wanted: Wanted) -> None:
+    """Raises WrongUse for times that make no sense whatever the show."""
+    length = _ticks(wanted.length, "--for")
     if length == 0:
         raise WrongUse("A dry run of 0 s runs nothing; give --for a longer time.")
-    if length is not None:
-        _refuse_late(triggers, length)
     _view(wanted, sys.maxsize if length is None else length)
+
+
+def _fast(setup: Setup, wanted: Wanted, triggers: tuple[Trigger, ...]) -> Timeline:
+    from sequencer.dryrun.run import Asked, run
+
+    length = _ticks(wanted.length, "--for")
     seed = wanted.seed or random.SystemRandom().randrange(1, _DRAWN_BELOW)
     return run(setup, Asked(triggers, seed, length, wanted.cold))
 
@@ -135,6 +142,9 @@ def _triggers(setup: Setup, wanted: Wanted) -> tuple[Trigger, ...]:
     triggers, slips = read_triggers(wanted.trips, [one.sensor for one in setup.yard.inputs])
     if slips:
         raise WrongUse(" ".join(_sentence(slip.sentence) for slip in slips))
+    length = _ticks(wanted.length, "--for")
+    if length is not None:
+        _refuse_late(triggers, length)
     return triggers
 
 
@@ -196,7 +206,7 @@ def _can_draw() -> bool:
     return True
 
 
-def _paced(setup: Setup, wanted: Wanted) -> Timeline:
+def _paced(setup: Setup, wanted: Wanted, triggers: tuple[Trigger, ...]) -> Timeline:
     """Runs by the clock until a key leaves it."""
     from sequencer.dryrun.keyboard import NoKeyboard, TerminalClock, keys_of
     from sequencer.dryrun.pace import Pace, map_keys, run_paced
@@ -204,7 +214,7 @@ def _paced(setup: Setup, wanted: Wanted) -> Timeline:
 
     seed = wanted.seed or random.SystemRandom().randrange(1, _DRAWN_BELOW)
     session = Session(setup, seed, wanted.cold)
-    for trigger in _triggers(setup, wanted):
+    for trigger in triggers:
         session.add_trigger(trigger)
     keymap = map_keys(setup.yard.inputs)
     to_stderr = wanted.as_json

@@ -1,4 +1,4 @@
-"""Times and levels typed on the command line -> ticks and levels; the units are those of the language."""
+"""Times, levels and counts typed on the command line -> numbers; the units are those of the language."""
 
 from __future__ import annotations
 
@@ -44,9 +44,25 @@ class Level(click.ParamType):
             quantity = read_quantity(str(value))
         except ValueError:
             quantity = None
-        if quantity is None or quantity.dimension != "share" or not 0 <= quantity.si <= 1:
+        if quantity is None or quantity.dimension != "share":
             self.fail(f"`{value}` is no level; write on, off or a share such as 60 %.", param, ctx)
+        if not 0 <= quantity.si <= 1:
+            self.fail(f"`{value}` is out of range; a level is 0 % to 100 %.", param, ctx)
         return round(quantity.si * 255)
+
+
+class WholeNumber(click.IntRange):
+    """A whole number within bounds, refused in plain words."""
+
+    name = "number"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        try:
+            return int(super().convert(value, param, ctx))
+        except click.BadParameter:
+            least = "0" if self.min is None else f"{self.min:g}"
+            bounds = f"from {least} on" if self.max is None else f"from {least} to {int(self.max)}"
+            self.fail(f"`{value}` is no whole number {bounds}.", param, ctx)
 
 
 TICKS = Ticks()

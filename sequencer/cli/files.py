@@ -5,12 +5,17 @@ Knows nothing of shows. Faults of the disk go up as they are (OSError) and are w
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
 from dataclasses import dataclass
 from pathlib import Path
 
 _BOM = b"\xef\xbb\xbf"
+
+
+class NoFolder(FileNotFoundError):
+    """The folder that a file was to be written into is not there; `filename` is the folder."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +45,8 @@ def write_whole(path: Path, data: bytes) -> None:
     A link is followed, and the mode of a file that is there stays. Raises OSError, the old file then intact.
     """
     target = Path(os.path.realpath(path))
+    if not target.parent.exists():
+        raise NoFolder(errno.ENOENT, os.strerror(errno.ENOENT), str(path.parent))
     _refuse_what_is_no_file(target)
     mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else None
     if mode is not None and not os.access(target, os.W_OK):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,17 +9,18 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from sequencer.cli.ask import must_be_answerable, show_caution, type_yes
-from sequencer.cli.door import Board, board_at
+from sequencer.cli.door import Board, board_at, must_be_there
 from sequencer.cli.names import remember
 from sequencer.cli.options import ShowPath, color_option, json_option, port_option, yes_option
-from sequencer.cli.progress import ProgressLine
-from sequencer.cli.terminal import ColourChoice, look_of
-from sequencer.cli.text import visible
+from sequencer.cli.progress import Progress
+from sequencer.cli.say import say
+from sequencer.cli.terminal import ColourChoice
 from sequencer.cli.trouble import FINDINGS, WrongUse
 
 if TYPE_CHECKING:
     from sequencer.board.flash import FlashReport
     from sequencer.board.link import BoardState
+    from sequencer.board.profiles import Profile
     from sequencer.steps import Program
     from sequencer.steps.listing import Names
 
@@ -48,7 +48,8 @@ def command(file: Path, port: str, yes: bool, backup: Path | None, as_json: bool
     flashing that file puts it back. Nothing is written to a board that is armed or of another kind, and
     nothing where the board holds this program already.
     """
-    load = _load(file, color, as_json)
+    must_be_there(port)
+    load = _load(file, port, color, as_json)
     if load is None:
         return FINDINGS
     show_caution("flash")
@@ -57,7 +58,7 @@ def command(file: Path, port: str, yes: bool, backup: Path | None, as_json: bool
     must_be_answerable(yes)
     with board_at(port, quiet=as_json) as board:
         if not yes:
-            type_yes(f"Load {file} onto {board.words}?")
+            type_yes(f"Load {file} onto {board.words}?", "nothing was written")
         report = _flash(board, load, backup, as_json)
     if load.names is not None:
         remember(load.names, load.image)
@@ -65,8 +66,11 @@ def command(file: Path, port: str, yes: bool, backup: Path | None, as_json: bool
     return 0
 
 
-def _load(file: Path, color: ColourChoice, as_json: bool) -> _Load | None:
-    """The program in the file; None where the show has errors, which are said then."""
+def _load(file: Path, port: str, color: ColourChoice, as_json: bool) -> _Load | None:
+    """The program in the file; None where the show has errors, which are said then.
+
+    Raises BoardError where it does not fit the board that `port` names, as far as that is known unasked.
+    """
     from sequencer.steps import BadProgram, decode
     from sequencer.steps.layout import MAGIC
 
@@ -75,16 +79,21 @@ def _load(file: Path, color: ColourChoice, as_json: bool) -> _Load | None:
     if start in (MAGIC.to_bytes(2, "little"), MAGIC.to_bytes(2, "big")):
         image = file.read_bytes()
         try:
-            return _Load(image, decode(image), None)
+            program = decode(image)
         except BadProgram as fault:
             raise WrongUse(f"{file} is not a program for a board: {str(fault).rstrip('.')}.") from None
+        _must_fit(program, port)
+        return _Load(image, program, None)
     from sequencer.cli.compile import image_of
+    from sequencer.cli.names import names_of
     from sequencer.cli.shows import compiled_or_findings, read_show
 
     reading = read_show(file)
+    if reading.checked.compiled is not None:
+        _must_fit(reading.checked.compiled.program, port)
     compiled = compiled_or_findings(reading, color, quiet=as_json)
     if compiled is not None:
-        return _Load(image_of(compiled), compiled.program, compiled.names)
+        return _Load(image_of(compiled), compiled.program, names_of(compiled, reading.checked.show))
     if as_json:
         from sequencer.cli.formats import findings_json
 
@@ -98,22 +107,43 @@ def _has_stop(program: Program) -> bool:
     return any(entry.kind is InputKind.STOP for entry in program.inputs)
 
 
-def _flash(board: Board, load: _Load, backup: Path | None, quiet: bool) -> FlashReport:
-    from sequencer.board.errors import BadImage, WrongBoardKind
-    from sequencer.board.flash import flash
+def _profile_of(program: Program) -> Profile:
+    from sequencer.board.errors import BadImage
     from sequencer.board.profiles import profile_by_kind
 
-    profile = profile_by_kind(load.program.board)
+    profile = profile_by_kind(program.board)
     if profile is None:
-        raise BadImage(f"it is for a board of kind {load.program.board}, which this version does not know")
+        raise BadImage(f"it is for a kind of board that this version does not know, number {program.board}")
+    return profile
+
+
+def _must_fit(program: Program, port: str) -> None:
+    """Raises WrongBoardKind where `port` names a virtual board of another kind. None is made or opened for that."""
+    from sequencer.board.errors import WrongBoardKind
+
+    profile = _profile_of(program)
+    if not port.lower().startswith("virtual:"):
+        return
+    from sequencer.board.virtual import options_of
+
+    named = options_of(port).profile
+    if named.kind != profile.kind:
+        fault = WrongBoardKind(profile.name, named.name)
+        url = f"virtual://{profile.name}?board={profile.name}"
+        fault.add_note(f'A virtual board of the right kind comes with --port "{url}".')
+        raise fault
+
+
+def _flash(board: Board, load: _Load, backup: Path | None, quiet: bool) -> FlashReport:
+    from sequencer.board.flash import flash
+
+    profile = _profile_of(load.program)
     backup = backup or _backup_path(board.link.state())
     try:
-        with ProgressLine("Loading and reading back", quiet) as progress:
+        with Progress("Loading and reading back", quiet) as progress:
             return flash(board.link, load.image, profile, progress, backup)
-    except WrongBoardKind as fault:
-        if board.is_virtual:
-            url = f"virtual://{profile.name}?board={profile.name}"
-            fault.add_note(f'A virtual board of the right kind comes with --port "{url}".')
+    except KeyboardInterrupt:
+        say("warning", "Left with Ctrl-C; `sequencer state` says which program the board holds.", err=True)
         raise
 
 
@@ -129,17 +159,13 @@ def _say(board: Board, report: FlashReport, as_json: bool) -> None:
 
         click.echo(json_of({"board": board.value(), "flashed": _value(report)}))
         return
-    look = look_of(sys.stdout)
     if report.written:
         said = f"{report.length} bytes, checksum {report.crc:08x}, are on the board, read back and confirmed."
     else:
         said = f"The board holds this program already ({report.length} bytes); nothing was written."
-    click.echo(f"{look.paint('good', '[ok]')} {said} It is not armed.", color=look.colour)
+    say("good", f"{said} It is not armed.")
     if report.backup is not None:
-        name = visible(str(report.backup))
-        click.echo(
-            f"{look.paint('note', '[i]')} The old program is in {name}; `sequencer flash` puts it back."
-        )
+        say("note", f"The old program is in {report.backup}; `sequencer flash` with that file puts it back.")
 
 
 def _value(report: FlashReport) -> dict[str, Any]:

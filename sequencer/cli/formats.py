@@ -30,8 +30,12 @@ def as_json(value: Mapping[str, Any]) -> str:
 
 def findings_value(findings: Sequence[Finding]) -> dict[str, Any]:
     """The keys `findings` and `summary` as plain values."""
-    counts = {f"{s.value}s": sum(f.severity is s for f in findings) for s in Severity}
-    return {"findings": [_finding(finding) for finding in findings], "summary": counts}
+    return {"findings": [_finding(finding) for finding in findings], "summary": counts_of(findings)}
+
+
+def counts_of(findings: Sequence[Finding]) -> dict[str, int]:
+    """How many there are of each severity."""
+    return {f"{s.value}s": sum(f.severity is s for f in findings) for s in Severity}
 
 
 def findings_json(findings: Sequence[Finding]) -> str:

@@ -77,6 +77,8 @@ class LazyGroup(click.Group):
 
                 return shell_complete(self, {}, "sequencer", _COMPLETION, asked)
             given = list(sys.argv[1:] if args is None else args)
+            # Known before the words are read, so that a slip in them is told in the same form.
+            voice.json = "--json" in given[: given.index("--") if "--" in given else None]
             with self.make_context("sequencer", given, obj=voice) as ctx:
                 code = self.invoke(ctx)
             sys.stdout.flush()
@@ -94,11 +96,18 @@ _EXIT_CODES = (
 )
 
 
-@click.command(cls=LazyGroup, context_settings=_SETTINGS, epilog=_EXIT_CODES)
+@click.command(
+    cls=LazyGroup, context_settings=_SETTINGS, epilog=_EXIT_CODES, no_args_is_help=False, invoke_without_command=True
+)
 @click.version_option(__version__, prog_name="sequencer")
-def commands() -> None:
+@click.pass_context
+def commands(ctx: click.Context) -> int | None:
     """Cue sheets for air-powered props: check them, dry-run them, load them onto a board.
 
     This is a tool for show controllers, not a safety device: a wired stop that cuts valve power and vents
     the air is yours to fit.
     """
+    if ctx.invoked_subcommand is not None:
+        return None
+    click.echo(ctx.get_help())
+    return trouble.WRONG_USE

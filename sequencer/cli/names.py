@@ -11,6 +11,7 @@ import contextlib
 import json
 import zlib
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,9 +21,41 @@ from sequencer.cli.trouble import WrongUse
 from sequencer.findings import closest
 
 if TYPE_CHECKING:
+    from sequencer.schedule import Compiled
+    from sequencer.show import Show
+    from sequencer.steps import Program
     from sequencer.steps.listing import Names
 
 _TABLES = ("outputs", "inputs", "routines", "clips")
+_PINS = ("output_pins", "input_pins")
+
+
+def wired(names: Names | None, program: Program, board: str = "") -> Names:
+    """The names with the kind of board, and the pin of each output and input by the name that the board gives it.
+
+    `board` is what the author calls the board. Without `names` all else goes by numbers.
+    """
+    from sequencer.board.profiles import profile_by_kind
+    from sequencer.steps.listing import Names
+
+    names = names or Names.numbered(program)
+    profile = profile_by_kind(program.board)
+    if profile is None:
+        return names
+    outputs = [_pin(board, [pin.name for pin in profile.outputs], output.pin) for output in program.outputs]
+    inputs = [_pin(board, [pin.name for pin in profile.inputs], sensor.pin) for sensor in program.inputs]
+    return replace(names, board=profile.name, output_pins=tuple(outputs), input_pins=tuple(inputs))
+
+
+def _pin(board: str, pins: Sequence[str], index: int) -> str:
+    name = pins[index] if index < len(pins) else f"pin {index}, which it has not"
+    return f"{board} {name}" if board else name
+
+
+def names_of(compiled: Compiled, show: Show) -> Names:
+    """The names of a compiled show, with its pins as its author writes them."""
+    boards = show.of_kind("board")
+    return wired(compiled.names, compiled.program, boards[0].part.name if boards else "")
 
 
 def names_of_show(path: Path, image: bytes) -> Names:
@@ -52,15 +85,16 @@ def _compiled(path: Path) -> tuple[Names, bytes]:
     from sequencer.cli.compile import image_of
     from sequencer.cli.shows import compiled_or_findings, read_show
 
-    compiled = compiled_or_findings(read_show(path))
+    reading = read_show(path)
+    compiled = compiled_or_findings(reading)
     if compiled is None:
         raise WrongUse(f"{path} does not compile, so it cannot lend its names.")
-    return compiled.names, image_of(compiled)
+    return names_of(compiled, reading.checked.show), image_of(compiled)
 
 
 def remember(names: Names, image: bytes) -> None:
     """Keeps the names for later commands. Where the disk refuses, later commands go by numbers."""
-    value = {table: list(getattr(names, table)) for table in _TABLES}
+    value = {table: list(getattr(names, table)) for table in (*_TABLES, *_PINS)} | {"board": names.board}
     with contextlib.suppress(OSError):
         path = _file(zlib.crc32(image))
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -73,8 +107,10 @@ def recall(crc: int) -> Names | None:
 
     try:
         value = json.loads(_file(crc).read_bytes())
-        return Names(**{table: tuple(str(name) for name in value[table]) for table in _TABLES})
-    except (OSError, ValueError, KeyError, TypeError):
+        tables = {table: tuple(str(name) for name in value[table]) for table in _TABLES}
+        pins = {table: tuple(str(name) for name in value.get(table, ())) for table in _PINS}
+        return Names(**tables, **pins, board=str(value.get("board", "")))
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return None
 
 

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from sequencer.cli.trouble import Voice
+
 DEFAULT_PORT = "virtual://default"
 
 ShowPath = click.Path(path_type=Path)
@@ -13,7 +15,7 @@ ShowPath = click.Path(path_type=Path)
 
 
 def _speak_json(ctx: click.Context, _: click.Parameter, value: bool) -> bool:
-    if value and ctx.obj is not None:
+    if value and isinstance(ctx.obj, Voice):
         ctx.obj.json = True
     return value
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import click
 
 from sequencer.cli.options import DEFAULT_PORT, json_option
-from sequencer.cli.text import indented, visible
+from sequencer.cli.say import say
+from sequencer.cli.text import listed
 
 if TYPE_CHECKING:
     from sequencer.board.ports import PortReport
@@ -27,13 +28,12 @@ def command(as_json: bool) -> None:
         click.echo(json_of({"ports": [_value(report) for report in reports], "virtual": virtual}))
         return
     for report in reports:
-        about = f" ({visible(report.place.description)})" if report.place.description else ""
-        sign = "[ok]" if report.board else "[i]"
-        click.echo(f"{sign} {visible(report.place.device)}{about}")
-        click.echo("\n".join(indented(visible(report.words), "     ", 100)))
+        about = f" ({report.place.description})" if report.place.description else ""
+        answered = report.words if report.board else f"{report.words[:1].upper()}{report.words[1:]}"
+        say("good" if report.board else "note", f"{report.place.device}{about}\n{answered}")
     if not reports:
-        click.echo("[i] This computer shows no serial port.")
-    click.echo(f"Virtual boards: {', '.join(virtual)}. A new one comes with its name: --port virtual://NAME.")
+        say("note", "This computer shows no serial port.")
+    say("note", f"Virtual boards: {listed(virtual)}. A new one comes with its name: --port virtual://NAME.")
 
 
 def _value(report: PortReport) -> dict[str, object]:

@@ -8,7 +8,7 @@ import click
 
 from sequencer.cli.door import answer, board_at
 from sequencer.cli.options import json_option, port_option
-from sequencer.cli.terminal import look_of
+from sequencer.cli.say import say
 from sequencer.cli.trouble import WrongUse
 
 
@@ -19,10 +19,14 @@ from sequencer.cli.trouble import WrongUse
 def command(what: str, port: str, as_json: bool) -> None:
     """Cut the power of a virtual board, or give it back. A real board has a plug.
 
-    A virtual board without power gets it back with the next command that speaks to it.
+    A virtual board without power gets it back with the next command that speaks to it. As on a real one, its
+    log and its arming do not survive a power cut; its program does.
     """
     if not port.lower().startswith("virtual:"):
         raise WrongUse(f"Only the power of a virtual board can be switched from here; {port} is none.")
+    if what != "on" and not as_json:
+        forgets = "A board's log does not survive a power cut; where it is still wanted, `sequencer log` comes first."
+        say("note", forgets, err=True)
     if what == "off":
         _cut(port, as_json)
         return
@@ -39,11 +43,7 @@ def _cut(port: str, as_json: bool) -> None:
 
         click.echo(json_of({"board": {"port": port, "virtual": True}, "power": "off"}))
         return
-    import sys
-
-    look = look_of(sys.stdout)
-    said = f"The power of {port} is cut. The next command that speaks to it gives it back, disarmed."
-    click.echo(f"{look.paint('good', '[ok]')} {said}", color=look.colour)
+    say("good", f"The power of {port} is cut. The next command that speaks to it gives it back, disarmed.")
 
 
 def _with_power(port: str, what: str) -> str:

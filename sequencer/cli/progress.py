@@ -1,40 +1,43 @@
-"""How far a long piece of work is -> one line on stderr: rewritten on a terminal, said once elsewhere."""
+"""How far a long piece of work is -> click's progress bar on stderr: drawn on a terminal, its label once elsewhere."""
 
 from __future__ import annotations
 
 import sys
+from contextlib import ExitStack
 from types import TracebackType
+from typing import TYPE_CHECKING
 
-from sequencer.cli.terminal import is_terminal
+import click
+
+if TYPE_CHECKING:
+    from click._termui_impl import ProgressBar
 
 
-class ProgressLine:
-    """Counts bytes done of all there are. `quiet` shows nothing. Used as a context, so that its line ends."""
+class Progress:
+    """Counts bytes done of all there are. `quiet` shows nothing. Used as a context, so that its line ends.
+
+    The bar begins with the first count, so that work which turns out not to be needed shows none.
+    """
 
     def __init__(self, what: str, quiet: bool = False) -> None:
         self._what = what
-        self._live = not quiet and is_terminal(sys.stderr)
         self._quiet = quiet
-        self._shown = ""
-        self._whole = 0
+        self._stack = ExitStack()
+        self._bar: ProgressBar[int] | None = None
 
-    def __enter__(self) -> ProgressLine:
+    def __enter__(self) -> Progress:
         return self
 
     def __call__(self, done: int, whole: int) -> None:
         """Called as often as one likes."""
-        self._whole = whole
-        share = 100 * done // whole if whole else 100
-        line = f"\r{self._what}: {share:>3} %"
-        if self._live and line != self._shown:
-            sys.stderr.write(line)
-            sys.stderr.flush()
-            self._shown = line
+        if self._quiet:
+            return
+        if self._bar is None:
+            bar: ProgressBar[int] = click.progressbar(length=whole, label=self._what, file=sys.stderr, width=0)
+            self._bar = self._stack.enter_context(bar)
+        self._bar.update(done - self._bar.pos)
 
     def __exit__(
         self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
     ) -> None:
-        if self._live and self._shown:
-            sys.stderr.write("\n")
-        elif not self._quiet and self._whole and kind is None:
-            sys.stderr.write(f"{self._what}: 100 %\n")
+        self._stack.close()

@@ -10,10 +10,10 @@ import click
 
 from sequencer.cli.door import board_at, state_with_program
 from sequencer.cli.files import write_whole
-from sequencer.cli.names import names_of_board_program
+from sequencer.cli.names import names_of_board_program, wired
 from sequencer.cli.options import ShowPath, json_option, port_option, show_option
-from sequencer.cli.terminal import look_of
-from sequencer.cli.text import visible
+from sequencer.cli.say import say
+from sequencer.cli.terminal import window
 
 
 @click.command()
@@ -38,11 +38,12 @@ def command(output: Path | None, show_file: Path | None, port: str, as_json: boo
         program = {"bytes": len(image), "crc32": f"{state.crc:08x}", "file": str(output) if output else None}
         click.echo(json_of({"board": board.value(), "program": {**program, "hex": image.hex()}}))
     elif output is not None:
-        look = look_of(sys.stdout)
-        said = f"{len(image)} bytes, checksum {state.crc:08x}, are in {visible(str(output))}."
-        click.echo(f"{look.paint('good', '[ok]')} {said}", color=look.colour)
+        say("good", f"{len(image)} bytes, checksum {state.crc:08x}, are in {output}.")
     else:
+        from sequencer.steps import decode
         from sequencer.steps.listing import disassembly
 
         names = names_of_board_program(show_file, state.length, state.crc)
-        click.echo(disassembly(image, names), nl=False)
+        if names is None or not names.board:
+            names = wired(names, decode(image))
+        click.echo(disassembly(image, names, window(sys.stdout)), nl=False)

@@ -18,7 +18,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from sequencer.cli.edits import Changed, preview
 from sequencer.cli.excerpt import Mark, excerpt, margin, windowed
 from sequencer.cli.terminal import Look
-from sequencer.cli.text import counted, indented, listed, split_lines, visible
+from sequencer.cli.text import counted, harmless, indented, listed, split_lines, visible
 from sequencer.findings import Finding, Label, Mend, Severity
 
 SIGNS = {Severity.ERROR: "[x]", Severity.WARNING: "[!]", Severity.NOTE: "[i]"}
@@ -61,7 +61,7 @@ def _finding(finding: Finding, lines: _Lines, look: Look) -> list[str]:
     place = f"{visible(finding.span.file)}:{finding.span.line}:{finding.span.column}"
     word = look.paint(severity.value, f"{SIGNS[severity]} {severity.value} {finding.code}")
     rows = [f"{word} at {look.paint('place', place)}"]
-    rows += indented(visible(finding.message), "  ", look.width)
+    rows += indented(harmless(finding.message), "  ", look.width)
     rows += _places(finding, lines, look)
     for mend in finding.mends:
         rows += _mend(mend, lines, look)

@@ -15,7 +15,9 @@ from typing import TYPE_CHECKING
 import click
 
 from sequencer.cli.render import render_findings, summary
+from sequencer.cli.say import say
 from sequencer.cli.terminal import ColourChoice, look_of
+from sequencer.cli.text import counted, shell_word
 from sequencer.findings import Edit, Finding, Label, Mend, Severity, Span
 
 if TYPE_CHECKING:
@@ -71,11 +73,16 @@ def compiled_or_findings(
 ) -> Compiled | None:
     """The program of the show; None where errors keep it from being one.
 
-    Errors and warnings go to stderr unless `quiet`, since what the command makes goes to stdout.
+    Errors, warnings and how many notes there are go to stderr unless `quiet`, since what the command makes goes to
+    stdout.
     """
-    told = [f for f in reading.findings if f.severity is not Severity.NOTE or reading.has_errors]
+    told = [f for f in reading.findings if f.severity is not Severity.NOTE]
     if told and not quiet:
         say_findings(told, reading, color, to_stderr=True)
+    notes = len(reading.findings) - len(told)
+    if notes and not quiet:
+        shown = f"`sequencer check {shell_word(str(reading.path))}` shows {'it' if notes == 1 else 'them'}"
+        say("note", f"{counted(notes, 'note')}; {shown}.", err=True, color=color)
     return reading.checked.compiled
 
 

@@ -52,6 +52,11 @@ def look_of(stream: IO[str], choice: ColourChoice = "auto") -> Look:
     return Look(_width(stream), colour)
 
 
+def window(stream: IO[str]) -> int | None:
+    """The width to fold at on a terminal; None for a file or a pipe, where every line is whole."""
+    return look_of(stream).width if is_terminal(stream) else None
+
+
 def is_terminal(stream: IO[str]) -> bool:
     try:
         return stream.isatty()

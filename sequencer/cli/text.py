@@ -6,10 +6,13 @@ Knows characters and columns; nothing of findings and nothing of colours.
 from __future__ import annotations
 
 import re
+import shlex
+import sys
 from collections.abc import Iterable
 from unicodedata import category, east_asian_width
 
 TAB_STOP = 8
+_UNITS = frozenset("% s ms min h psi bar kPa ft mm cm m V A W Hz dB L".split())
 # As the reader of the language splits them: form feeds and the like end no line.
 BREAK = re.compile(r"\r\n|\n|\r")
 # Marks that turn the direction of writing would let a line read differently from what it says.
@@ -32,6 +35,15 @@ def visible(text: str) -> str:
     if text.isascii() and text.isprintable():
         return text
     return "".join("?" if _harmful(character) else character for character in text)
+
+
+def harmless(text: str) -> str:
+    """`visible`, for a text of several lines: its line ends stay.
+
+    >>> harmless("eyes\\x1b[31m\\nram")
+    'eyes?[31m\\nram'
+    """
+    return "\n".join(visible(line) for line in split_lines(text))
 
 
 def _harmful(character: str) -> bool:
@@ -74,11 +86,14 @@ def blank(text: str) -> str:
 
 
 def wrap(text: str, room: int) -> list[str]:
-    """Words on lines of at most `room` columns; a word longer than that stands on a line of its own."""
+    """Words on lines of at most `room` columns; a word longer than that stands on a line of its own.
+
+    A number and its unit are one word.
+    """
     lines: list[str] = []
     for paragraph in split_lines(text):
         line = ""
-        for word in paragraph.split():
+        for word in _words(paragraph):
             if line and width(line) + 1 + width(word) > room:
                 lines.append(line)
                 line = word
@@ -88,9 +103,30 @@ def wrap(text: str, room: int) -> list[str]:
     return lines
 
 
+def _words(paragraph: str) -> list[str]:
+    words: list[str] = []
+    for word in paragraph.split():
+        if words and words[-1][-1:].isdigit() and word.rstrip(".,;:?") in _UNITS:
+            words[-1] += f" {word}"
+        else:
+            words.append(word)
+    return words
+
+
 def indented(text: str, indent: str, room: int) -> list[str]:
     """`text` wrapped to `room` columns with `indent` before each line."""
     return [indent + line for line in wrap(text, max(room - len(indent), 20))]
+
+
+def shell_word(text: str) -> str:
+    """`text` as one word of a command that can be typed, in quotes where it needs them.
+
+    >>> shell_word("yard.show")
+    'yard.show'
+    """
+    if sys.platform == "win32":
+        return f'"{text}"' if re.search(r"[^\w./\\:-]", text) else text
+    return shlex.quote(text)
 
 
 def counted(number: int, word: str) -> str:

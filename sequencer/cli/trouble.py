@@ -14,8 +14,10 @@ from dataclasses import dataclass
 
 import click
 
-from sequencer.cli.terminal import look_of
-from sequencer.cli.text import indented, visible
+from sequencer.cli.files import NoFolder
+from sequencer.cli.say import say
+from sequencer.cli.text import shell_word
+from sequencer.findings import closest
 
 FINDINGS = 1
 WRONG_USE = 2
@@ -80,9 +82,12 @@ def _file_words(fault: OSError) -> str:
     if fault.errno is None and fault.args:
         return f"{str(fault)[:1].upper()}{str(fault)[1:].rstrip('.')}."
     name = os.fsdecode(fault.filename) if isinstance(fault.filename, str | bytes) else "the output"
+    if isinstance(fault, NoFolder):
+        return f"There is no folder {name}; make it first."
     match fault.errno:
         case errno.ENOENT:
-            return f"There is no file or folder {name}."
+            near = [shell_word(one) for one in files_like(name)]
+            return f"There is no file or folder {name}." + (f" Did you mean {' or '.join(near)}?" if near else "")
         case errno.EACCES | errno.EPERM:
             return f"You may not use {name}; look at its permissions."
         case errno.EISDIR:
@@ -93,6 +98,32 @@ def _file_words(fault: OSError) -> str:
             return f"There is no room left on the disk for {name}."
         case _:
             return f"{name} cannot be used: {(fault.strerror or str(fault)).rstrip('.')}."
+
+
+def files_like(name: str, most: int = 2) -> tuple[str, ...]:
+    """Files in the folder of the missing file `name` that were likely meant, likeliest first.
+
+    A file counts as well where only its ending, capitals, or signs between words are another's.
+    """
+    folder, base = os.path.split(name)
+    try:
+        there = sorted(entry.name for entry in os.scandir(folder or ".") if entry.is_file())
+    except (OSError, ValueError):
+        return ()
+    plain = [entry for entry in there if not entry.startswith(".")]
+    stem = _letters(os.path.splitext(base)[0])
+    # Shows first: nearly every command takes one.
+    same = sorted((one for one in plain if stem and _letters(os.path.splitext(one)[0]) == stem), key=_is_no_show)
+    found = dict.fromkeys([*same, *(() if same else closest(base, plain, most))])
+    return tuple(os.path.join(folder, one) for one in found)[:most]
+
+
+def _letters(text: str) -> str:
+    return "".join(character for character in text.casefold() if character.isalnum())
+
+
+def _is_no_show(name: str) -> bool:
+    return not name.endswith(".show")
 
 
 def _our_fault(fault: BaseException) -> str:
@@ -118,9 +149,7 @@ def _say(fault: BaseException, sentence: str, voice: Voice) -> None:
 
             print(as_json({"error": {"kind": type(fault).__name__, "message": sentence}}), flush=True)
     with contextlib.suppress(OSError, ValueError):
-        look = look_of(sys.stderr)
-        first, *more = indented(visible(sentence), "    ", look.width)
-        click.echo("\n".join([look.paint("error", "[x]") + first[3:], *more]), err=True, color=look.colour)
+        say("error", sentence, err=True)
         if os.environ.get("SEQUENCER_DEBUG") == "1":
             import traceback
 

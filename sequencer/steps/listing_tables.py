@@ -1,4 +1,7 @@
-"""The head of a listing: outputs, inputs and clips with their limits; the words for times, levels, names."""
+"""The head of a listing: outputs, inputs and clips with their limits; the words for times, levels, names.
+
+Pins go by the names that the author gives them, where the caller knows those; a program has only their numbers.
+"""
 
 from __future__ import annotations
 
@@ -16,12 +19,18 @@ _KINDS = {
 
 @dataclass(frozen=True, slots=True)
 class Names:
-    """What people call the outputs, inputs, routines and clips, by index."""
+    """What people call the outputs, inputs, routines and clips, by index.
+
+    `board` is the kind of board; `output_pins` and `input_pins` are where each is wired, such as `box out0`.
+    """
 
     outputs: tuple[str, ...]
     inputs: tuple[str, ...]
     routines: tuple[str, ...]
     clips: tuple[str, ...]
+    board: str = ""
+    output_pins: tuple[str, ...] = ()
+    input_pins: tuple[str, ...] = ()
 
     @staticmethod
     def numbered(program: Program) -> Names:
@@ -33,7 +42,7 @@ class Names:
         return Names(
             made("output", program.outputs),
             made("input", program.inputs),
-            made("routine", program.routines),
+            made("scare", program.routines),
             made("clip", program.clips),
         )
 
@@ -63,19 +72,40 @@ def name_of(names: tuple[str, ...], word: str, index: int) -> str:
 
 def table_lines(program: Program, names: Names) -> list[str]:
     """A line for each output, input and clip."""
-    lines = [
-        f"  output {i}: {name_of(names.outputs, 'output', i)}, {_output(output)}"
-        for i, output in enumerate(program.outputs)
+    outputs = [
+        _row("output", number, names.outputs, [_pin(names.output_pins, number, output.pin), *_output(output)])
+        for number, output in enumerate(program.outputs)
     ]
-    lines += [
-        f"  input {i}: {name_of(names.inputs, 'input', i)}, {_input(sensor)}"
-        for i, sensor in enumerate(program.inputs)
+    inputs = [
+        _row("input", number, names.inputs, [_pin(names.input_pins, number, sensor.pin), *_input(sensor)])
+        for number, sensor in enumerate(program.inputs)
     ]
-    return lines + [f"  clip {i}: {_clip(clip, i, names)}" for i, clip in enumerate(program.clips)]
+    clips = [_row("clip", number, names.clips, _clip(clip, names)) for number, clip in enumerate(program.clips)]
+    return outputs + inputs + clips
 
 
-def _output(output: Output) -> str:
-    facts = [f"pin {output.pin}", f"safe {percent(output.safe)}", f"alarm {percent(output.alarm)}"]
+def titled(word: str, number: int, names: tuple[str, ...]) -> str:
+    """What stands at the head of a line: the number in the program, and the name where there is one.
+
+    >>> titled("output", 1, ("eyes", "ram")), titled("output", 1, ())
+    ('output 1: ram', 'output 1')
+    """
+    counted = f"{word} {number}"
+    name = name_of(names, word, number)
+    return counted if name == counted else f"{counted}: {name}"
+
+
+def _row(word: str, number: int, names: tuple[str, ...], facts: list[str]) -> str:
+    head = titled(word, number, names)
+    return f"  {head}{', ' if ':' in head else ': '}{', '.join(facts)}"
+
+
+def _pin(known: tuple[str, ...], number: int, pin: int) -> str:
+    return f"on {known[number]}" if number < len(known) else f"pin {pin}"
+
+
+def _output(output: Output) -> list[str]:
+    facts = [f"safe {percent(output.safe)}", f"alarm {percent(output.alarm)}"]
     if output.fades:
         facts.append("fades")
     if output.active_low:
@@ -87,25 +117,18 @@ def _output(output: Output) -> str:
     if output.shortest_off:
         facts.append(f"off for {seconds(output.shortest_off)} at least")
     if output.exclusion:
-        facts.append(f"exclusion group {output.exclusion}")
-    return ", ".join(facts)
+        facts.append(f"never on with others of group {output.exclusion}")
+    return facts
 
 
-def _input(sensor: Input) -> str:
-    facts = [
-        f"pin {sensor.pin}",
-        _KINDS[sensor.kind],
-        f"{'low' if sensor.low_when_tripped else 'high'} when tripped",
-    ]
+def _input(sensor: Input) -> list[str]:
+    facts = [_KINDS[sensor.kind], f"{'low' if sensor.low_when_tripped else 'high'} when tripped"]
     if sensor.settle:
         facts.append(f"settles in {seconds(sensor.settle)}")
     if sensor.warm_up:
         facts.append(f"ready after {seconds(sensor.warm_up)}")
-    return ", ".join(facts)
+    return facts
 
 
-def _clip(clip: Clip, number: int, names: Names) -> str:
-    return (
-        f"{name_of(names.clips, 'clip', number)}, on {name_of(names.outputs, 'output', clip.output)}, "
-        f"{seconds(clip.length)}"
-    )
+def _clip(clip: Clip, names: Names) -> list[str]:
+    return [f"on {name_of(names.outputs, 'output', clip.output)}", seconds(clip.length)]

@@ -63,7 +63,7 @@ def test_a_listing_shows_place_bytes_time_and_sentence(lunge: Program) -> None:
     lines = listing(lunge, NAMES).splitlines()
     lines = [line for line in lines if not line.startswith(TABLE)]
     assert lines[0] == (
-        "program 0000cafe for board kind 1: 3 outputs, 2 inputs, 2 routines, 1 clips; "
+        "program 0000cafe for a board of kind 1: 3 outputs, 2 inputs, 2 scares, 1 clip; "
         "asks for a heartbeat every 2.000 s"
     )
     assert lines[2] == (
@@ -91,7 +91,7 @@ def test_a_listing_begins_with_what_is_wired_and_its_limits(lunge: Program) -> N
     assert text.splitlines()[1:7] == [
         "  output 0: eyes, pin 3, safe 100 %, alarm 20 %, fades, active low",
         "  output 1: ram, pin 4, safe 0 %, alarm 0 %, on for 2.500 s at most, on for 0.020 s at least, "
-        "off for 0.040 s at least, exclusion group 2",
+        "off for 0.040 s at least, never on with others of group 2",
         "  output 2: throat, pin 5, safe 0 %, alarm 0 %",
         "  input 0: doormat, pin 1, stop, high when tripped",
         "  input 1: lid, pin 2, trigger, low when tripped, settles in 0.020 s, ready after 45.000 s",

@@ -14,7 +14,7 @@ from sequencer.rig.drive import Play
 from sequencer.rig.speaker import Speaker
 from sequencer.show import After
 
-_SPEAKER = BOARD + 'speaker horn: on box out0\n    clip bell "bell.wav"\n'
+_SPEAKER = BOARD + 'speaker horn: on box out0\n    clip bell "{}"\n'
 _SCARE = "scare ring every 1 min to 2 min:\n    0 s: horn plays bell\n"
 
 RULE = Rule(
@@ -22,9 +22,10 @@ RULE = Rule(
     "How long a clip plays is read from its file: `then` waits for it, and the board holds the output that plays it "
     "for so long. A clip without a length is not played, and where a `then` would wait for it the line behind would "
     "come at once.",
-    failing=_SPEAKER + _SCARE,
-    mended=BOARD + "lamp horn: on box out0\nscare ring every 1 min to 2 min:\n    0 s: horn on\n",
+    failing=_SPEAKER.format("bel.wav") + _SCARE,
+    mended=_SPEAKER.format("bell.wav") + _SCARE,
     severity=Severity.WARNING,
+    companions={"bell.wav": "a sound of 2 s"},
 )
 
 
@@ -42,7 +43,8 @@ def find(facts: Facts) -> Iterator[Finding]:
             else:
                 severity, so = Severity.WARNING, "it counts as no time at all and is not played"
             span = clip_span(facts.show, placed, clip)
-            message = f"The sound of `{clip.name}`, {file.file}, {file.trouble}; {so}."
+            where = " from the folder of the show, where it is looked for" if file.trouble == "is missing" else ""
+            message = f"The sound of `{clip.name}`, {file.file}, {file.trouble}{where}; {so}."
             yield RULE.at(span, message, severity=severity, mends=_mends(facts, span, file))
 
 

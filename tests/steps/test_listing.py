@@ -67,8 +67,8 @@ def test_a_listing_shows_place_bytes_time_and_sentence(lunge: Program) -> None:
         "asks for a heartbeat every 2.000 s"
     )
     assert lines[2] == (
-        "lunge (routine 0): on doormat trips or lid clears or every 90.000 s to 150.000 s; "
-        "runs once more if started while it runs; rests 25.000 s; not again while lid is tripped; prop 3; rank 2"
+        "scare 0, lunge: on doormat trips or lid clears or every 90.000 s to 150.000 s; "
+        "runs once more if started while it runs; rests 25.000 s; not again while lid is tripped; of the prop number 3; rank 2"
     )
     assert [" ".join(line.split()) for line in lines[3:12]] == [
         "004f 20 ff 08 0.000 s eyes to 100 % over 0.400 s",

@@ -81,7 +81,7 @@ def test_a_listing_shows_place_bytes_time_and_sentence(lunge: Program) -> None:
         "005d 0f 04 ~ repeat 4 times:",
         "005f 08 01 80 78 ~ ram on for 0.120 s",
     ]
-    assert "breathing (routine 1): idle; ignores starts while it runs; prop 3; rank 0" in lines
+    assert "scare 1, breathing: idle, while no scare of its prop runs; ignores starts while it runs; of the prop number 3; rank 0" in lines
 
 
 def test_a_listing_begins_with_what_is_wired_and_its_limits(lunge: Program) -> None:

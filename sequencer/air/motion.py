@@ -18,7 +18,7 @@ from typing import Literal
 from sequencer.air.cylinder import CylinderAir, faults_of
 from sequencer.air.gas import scf_of_std_l, std_l_of_kg
 from sequencer.air.integrate import TOLERANCE, Event, Run, integrate
-from sequencer.air.solver import cubic, share_before
+from sequencer.air.solver import cubic, share_at
 from sequencer.air.spool import Command, Way, pieces
 
 Flag = Literal["never moved", "never arrived", "stick-slip", "reversed midway"]
@@ -190,7 +190,7 @@ class Trace:
             middle = (low + high) // 2
             low, high = (middle, high) if samples[middle][0] <= t_s else (low, middle)
         (t, x, v, *_), (tn, xn, vn, *_) = samples[low], samples[high]
-        return cubic(x, v * (tn - t), xn, vn * (tn - t), (t_s - t) / (tn - t)) if tn > t else xn
+        return cubic((x, v * (tn - t), xn, vn * (tn - t)), (t_s - t) / (tn - t)) if tn > t else xn
 
     def samples(self) -> Iterator[Sample]:
         """Every step of the solver, unevenly spaced; an open end has the pressure of the air outside."""
@@ -217,7 +217,7 @@ class Trace:
             short = not short
             (t, x, v, *_), (tn, xn, vn, *_) = samples[at - 1], sample
             step = tn - t
-            yield Arrival(t + _share_of_step(x, v * step, xn, vn * step, place) * step, -1 if short else 1)
+            yield Arrival(t + share_at((x, v * step, xn, vn * step), place) * step, -1 if short else 1)
 
 
 def move(cylinder: CylinderAir, before: tuple[Way, Way], commands: Sequence[Command], until_s: float,
@@ -234,8 +234,3 @@ def move(cylinder: CylinderAir, before: tuple[Way, Way], commands: Sequence[Comm
         raise ValueError(f"a motion is reckoned for a time above 0, not {until_s} s")
     run = integrate(cylinder, before, pieces(before, commands, cylinder.spool, until_s), tolerance)
     return Trace(cylinder, commands[0].at_s if commands else 0.0, until_s, run)
-
-
-def _share_of_step(x: float, dx: float, xn: float, dxn: float, place: float) -> float:
-    """Where the cubic from x to xn passes a place, as a share of the step."""
-    return share_before(lambda s: (cubic(x, dx, xn, dxn, s) < place) == (xn > x))

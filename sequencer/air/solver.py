@@ -18,8 +18,10 @@ from sequencer.air.flow import BETA
 from sequencer.air.gas import GAMMA, GAS_CONSTANT_J_KG_K, T_ANR_K
 from sequencer.air.stepping import indent, loops_text
 
-HALVINGS = 40
-"""Of the share of a step in which an event lies: to one part in 1e12."""
+HALVINGS = 60
+"""At most so many tries to find where in a step an event lies; some eight do."""
+SHARP = 1e-12
+"""How sharply an event is found, as a share of the step or of the change in it."""
 
 PORT_NUMBERS = ("vd", "a", "h0", "h1", "kq", "cl", "cc")
 """Of one port: dead volume, area, heat to the wall (h0 + h1 V), R T0 / V of the tube, cushion length and its share."""
@@ -80,31 +82,45 @@ def land(mode: int, low: float, high: float, step: float, ends: tuple[float, ...
     x, v, dv, xn, vn, dvn = ends
     end, kind, share = (high if mode > 0 else low), "stop", 1.0
     if vn * mode <= 0:
-        share = share_before(lambda s: mode * cubic(v, dv * step, vn, dvn * step, s) > 0)
+        share = share_at((v, dv * step, vn, dvn * step), 0.0)
     if (xn - end) * mode >= 0:
-        reached = share_before(lambda s: (cubic(x, v * step, xn, vn * step, s) - end) * mode < 0)
+        reached = share_at((x, v * step, xn, vn * step), end)
         if reached <= share:
             kind, share = "hit", reached
     return kind, max(share * step, 1e-12)
 
 
-def pass_by(wanted: float, step: float, old: float, new: float, rate_old: float, rate_new: float) -> float:
-    """How far into a step the force passes a value that lies between those at its ends."""
-    up = new > old
-    share = share_before(lambda s: (cubic(old, rate_old * step, new, rate_new * step, s) < wanted) == up)
-    return max(share * step, 1e-12)
+def pass_by(wanted: float, step: float, ends: tuple[float, float, float, float]) -> float:
+    """How far into a step the force passes a value; `ends` are the force and its rate at the beginning and the end."""
+    old, rate_old, new, rate_new = ends
+    return max(share_at((old, rate_old * step, new, rate_new * step), wanted) * step, 1e-12)
 
 
-def cubic(a: float, da: float, b: float, db: float, s: float) -> float:
-    """The cubic from a to b with these slopes at its ends (Hermite), at the share s."""
+def cubic(ends: tuple[float, float, float, float], s: float) -> float:
+    """The cubic from a to b with slopes da and db at its ends (Hermite), at the share s; `ends` are a, da, b, db."""
+    a, da, b, db = ends
     r = 1 - s
     return r * r * (a * (1 + 2 * s) + da * s) + s * s * (b * (1 + 2 * r) - db * r)
 
 
-def share_before(before: Callable[[float], bool]) -> float:
-    """The share of the step where `before` ends to hold: true at its start, false at its end."""
-    low, high = 0.0, 1.0
+def share_at(ends: tuple[float, float, float, float], wanted: float) -> float:
+    """Where the cubic passes a value that lies between its ends, as a share: false position with the Illinois rule.
+
+    What starts at the value itself leaves it and comes back: then it is the return that counts, found by halving.
+    """
+    low, high, below, above = 0.0, 1.0, ends[0] - wanted, ends[2] - wanted
+    if above == 0.0:
+        return 1.0
+    halving, side = below == 0.0, 0
     for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if before(middle) else (low, middle)
+        middle = (low + high) / 2 if halving else (low * above - high * below) / (above - below)
+        value = cubic(ends, middle) - wanted
+        if value * above > 0.0:
+            high, above = middle, value
+            below, side = (below / 2, 1) if side == 1 else (below, 1)
+        else:
+            low, below = middle, value
+            above, side = (above / 2, -1) if side == -1 else (above, -1)
+        if high - low < SHARP or abs(value) < SHARP * abs(ends[2] - ends[0]):
+            return middle
     return high

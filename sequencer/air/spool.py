@@ -1,7 +1,7 @@
 """Commands to a valve -> pieces of time in which both ports are connected to one thing each, equally far.
 
 A port is fed (`S`), vented (`E`) or shut (`X`). While the spool shifts, the opening of a way runs from 1 to 0, then
-that of the new way from 0 to 1; each half is cut into `STEPS` pieces that have their middle opening. A port whose way
+that of the new way from 0 to 1; each half is cut into `STEPS` pieces, named by their middle opening. A port whose way
 stays the same stays open.
 """
 

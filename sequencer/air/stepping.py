@@ -6,8 +6,8 @@ through 0), `go` (the force has overcome friction), `settled` (every pressure wi
 Two methods share one error measure, the largest error of x / stroke, v / (0.05 m/s + |v|), p / p:
 - Bogacki and Shampine 1989, third order with an error of second order, its last rate the first of the next step;
 - ROS34PW2 (see `rosenbrock`), third order with any Jacobian, stable for however stiff pressures; only the blocks of
-  the air are implicit. It takes over where step x fastest decay > 2.2, short of 2.5 where the first would no longer be
-  stable, and hands back below 1.6.
+  the air are implicit. It takes over where step x fastest decay > 2.4, short of 2.5 where the first would no longer be
+  stable, and hands back below 2.0.
 A step that goes wrong (a pressure or mass of 0 or less) is rejected and made shorter. An event is found on the cubic
 through both ends of the step, then the step is made once more up to it.
 """
@@ -25,7 +25,7 @@ def NAME(t, until, h, SIGNATURE, note):
         if stiff or not count & 7:
             JACOBIAN = SLOPES
             fast = FASTEST
-            stiff = h * fast > (1.6 if stiff else 2.2)
+            stiff = h * fast > (2.0 if stiff else 2.4)
         count += 1
         step = h
         if step > landing: step = landing
@@ -47,7 +47,7 @@ def NAME(t, until, h, SIGNATURE, note):
         STATE = NEW
         RATES1 = RATES4
         note((t, RECORD))
-        grown = step * (0.9 * e ** -0.333 if e > 0.03 else 2.9)
+        grown = step * (0.8 * e ** -0.333 if e > 0.05 else 2.2)
         if step < h and grown < h: grown = h
         h = grown if grown < longest else longest
         if kind: return kind, t, h, STATE
@@ -63,7 +63,7 @@ REST_EVENTS = """\
 if landing is inf:
     x_force = FORCE_NEW
     if x_force > up or x_force < down:
-        kind = 'go'; landing = pass_by(up if x_force > up else down, step, FORCE_OLD, x_force, RATE_OLD, RATE_NEW)
+        kind = 'go'; landing = pass_by(up if x_force > up else down, step, (FORCE_OLD, RATE_OLD, x_force, RATE_NEW))
         continue
 """
 

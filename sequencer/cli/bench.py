@@ -57,11 +57,13 @@ def command(output: str, level: int, ticks: int, show_file: Path | None, port: s
         names = names_of_board_program(show_file, state.length, state.crc)
         index = index_of(output, names.outputs if names else (), "output")
         name = names.outputs[index] if names and index < len(names.outputs) else f"output {index}"
+        pins = names.output_pins if names else ()
+        where = f", on {pins[index]}," if index < len(pins) else ""
         _must_be_possible(board.link, state.length, index, name, level)
         say(
             "note",
-            f"This turns {name} {_level_words(level)} for {ticks} ms. Then it goes back to its safe level by itself; "
-            "Ctrl-C ends it at once, and the board ends it within 0.5 s if this computer or the cable fails.",
+            f"This turns {name}{where} {_level_words(level)} for {ticks} ms. Then it goes back to its safe level by "
+            "itself; Ctrl-C ends it at once, and the board ends it within 0.5 s if this computer or the cable fails.",
             err=True,
         )
         type_yes(f"Drive {name} of {board.words} at {round(level / 2.55)} % for {ticks} ms?", "nothing was moved")

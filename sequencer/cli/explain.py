@@ -49,7 +49,10 @@ def _rule_named(code: str, rules: dict[str, Rule]) -> Rule:
 
 
 def _line(rule: Rule, look: Look) -> str:
-    return f"{look.paint('place', rule.code)}  {rule.severity.value:<7}  {rule.title}"
+    head = f"{rule.code}  {rule.severity.value:<7}  "
+    first, *more = indented(rule.title, " " * len(head), look.width)
+    painted = look.paint("place", rule.code) + head[len(rule.code) :]
+    return "\n".join([painted + first[len(head) :], *more])
 
 
 def _whole(rule: Rule, look: Look) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,7 +12,8 @@ import click
 from sequencer.cli.door import Board, board_at, mode_words
 from sequencer.cli.names import names_of_board_program
 from sequencer.cli.options import json_option, port_option, show_option
-from sequencer.cli.text import listed, visible
+from sequencer.cli.terminal import look_of
+from sequencer.cli.text import indented, listed, visible
 
 if TYPE_CHECKING:
     from sequencer.board.link import BoardState
@@ -24,7 +26,8 @@ if TYPE_CHECKING:
 @json_option
 def command(show_file: Path | None, port: str, as_json: bool) -> None:
     """Say what a board is doing, which program it holds, and what its inputs and outputs are at."""
-    with board_at(port, quiet=as_json) as board:
+    # Its first row says which board it is.
+    with board_at(port, quiet=True) as board:
         state = board.link.state()
         levels = board.link.levels(board.identity.limits.outputs) if state.length else ()
     names = names_of_board_program(show_file, state.length, state.crc) if state.length else None
@@ -33,9 +36,10 @@ def command(show_file: Path | None, port: str, as_json: bool) -> None:
 
         click.echo(json_of({"board": board.value(), **_value(state, levels, names)}))
     else:
-        click.echo(
-            "\n".join(f"{head + ':':<9} {words}" for head, words in _rows(board, state, levels, names))
-        )
+        room = look_of(sys.stdout).width
+        for head, words in _rows(board, state, levels, names):
+            first, *more = indented(words, " " * 10, room)
+            click.echo("\n".join([f"{head + ':':<9} {first[10:]}", *more]))
 
 
 def _rows(

@@ -68,7 +68,8 @@ def test_a_listing_shows_place_bytes_time_and_sentence(lunge: Program) -> None:
     )
     assert lines[2] == (
         "scare 0, lunge: on doormat trips or lid clears or every 90.000 s to 150.000 s; "
-        "runs once more if started while it runs; rests 25.000 s; not again while lid is tripped; of the prop number 3; rank 2"
+        "runs once more if started while it runs; rests 25.000 s; not again while lid is tripped; "
+        "of the prop number 3; rank 2"
     )
     assert [" ".join(line.split()) for line in lines[3:12]] == [
         "004f 20 ff 08 0.000 s eyes to 100 % over 0.400 s",
@@ -81,7 +82,8 @@ def test_a_listing_shows_place_bytes_time_and_sentence(lunge: Program) -> None:
         "005d 0f 04 ~ repeat 4 times:",
         "005f 08 01 80 78 ~ ram on for 0.120 s",
     ]
-    assert "scare 1, breathing: idle, while no scare of its prop runs; ignores starts while it runs; of the prop number 3; rank 0" in lines
+    idle = "scare 1, breathing: idle, while no scare of its prop runs; ignores starts while it runs; "
+    assert f"{idle}of the prop number 3; rank 0" in lines
 
 
 def test_a_listing_begins_with_what_is_wired_and_its_limits(lunge: Program) -> None:
@@ -97,6 +99,24 @@ def test_a_listing_begins_with_what_is_wired_and_its_limits(lunge: Program) -> N
         "  input 1: lid, pin 2, trigger, low when tripped, settles in 0.020 s, ready after 45.000 s",
         "  clip 0: growl, on throat, 1.500 s",
     ]
+
+
+def test_a_listing_says_where_things_are_wired_as_the_author_does(lunge: Program) -> None:
+    pins = {"output_pins": ("box pwm3", "box out0", "box out1"), "input_pins": ("box in1", "box in2")}
+    names = replace(NAMES, routines=("gate.lunge", "gate.idles"), board="avr328", **pins)
+    text = listing(lunge, names)
+    assert text.startswith("program 0000cafe for avr328: ")
+    assert "  output 1: ram, on box out0, safe" in text
+    assert "  input 0: doormat, on box in1, trigger" in text
+    assert "of the prop gate; rank 2" in text
+
+
+@pytest.mark.parametrize("width", [60, 80, 100])
+def test_a_listing_is_folded_without_losing_a_word(lunge: Program, width: int) -> None:
+    source = tuple(tuple((10 + i, "a cue of some length") for i in range(len(one.steps))) for one in lunge.routines)
+    whole, folded = listing(lunge, NAMES, source), listing(lunge, NAMES, source, width)
+    assert max(len(line) for line in folded.splitlines()) <= width
+    assert folded.split() == whole.split()
 
 
 def test_a_skip_in_a_listing_names_a_line_that_is_there(lunge: Program) -> None:

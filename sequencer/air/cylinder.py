@@ -14,6 +14,8 @@ from sequencer.air.gas import P_ATMOSPHERE_PA
 
 GRAVITY_M_S2 = 9.80665
 """Standard acceleration of free fall (CGPM 1901)."""
+CLOSED = Flow(0.0, 0.3)
+"""A way that passes nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +33,11 @@ class Port:
 
     area_m2: float
     dead_m3: float = 0.0
-    supply: Flow = Flow(0.0, 0.3)
-    exhaust: Flow = Flow(0.0, 0.3)
-    enter: Flow = Flow(0.0, 0.3)
-    leave: Flow = Flow(0.0, 0.3)
-    before: Flow = Flow(0.0, 0.3)
+    supply: Flow = CLOSED
+    exhaust: Flow = CLOSED
+    enter: Flow = CLOSED
+    leave: Flow = CLOSED
+    before: Flow = CLOSED
     node_m3: float = 0.0
     open: bool = False
     cushion_m: float = 0.0
@@ -142,9 +144,23 @@ def faults_of(cylinder: CylinderAir) -> tuple[str, ...]:
          f"supply of {cylinder.supply_pa} Pa absolute: it must lie between the air outside and 5 MPa"),
         (min(cylinder.spool.on_s, cylinder.spool.off_s) >= 0 and cylinder.spool.shift_s > 0,
          "valve times: delays must not be negative and the shift must take some time"),
+        *_manifold_rules(cylinder),
         *(rule for port, name in ((cylinder.cap, "cap"), (cylinder.rod, "rod")) for rule in _port_rules(port, name)),
     )
     return tuple(words for holds, words in rules if not holds)
+
+
+def _manifold_rules(cylinder: CylinderAir) -> tuple[tuple[bool, str], ...]:
+    manifold = cylinder.manifold
+    if manifold is None:
+        return ()
+    return (
+        (manifold.volume_m3 > 0, f"manifold of {manifold.volume_m3} m3: its volume must be above 0"),
+        (manifold.band_pa > 0, f"regulator with a band of {manifold.band_pa} Pa: it must be above 0"),
+        (manifold.regulator.c_m3_s_pa > 0, "regulator that passes nothing: its conductance must be above 0"),
+        (manifold.inlet_pa >= cylinder.supply_pa, f"regulator fed with {manifold.inlet_pa} Pa absolute and set to "
+                                                  f"{cylinder.supply_pa}: it cannot give more than it gets"),
+    )
 
 
 def _port_rules(port: Port, name: str) -> tuple[tuple[bool, str], ...]:

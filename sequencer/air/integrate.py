@@ -12,24 +12,22 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from sequencer.air.cylinder import CylinderAir, Port
+from sequencer.air.cylinder import CLOSED, CylinderAir, Port
 from sequencer.air.equations import Line, MakeUp
 from sequencer.air.flow import BETA, Flow
 from sequencer.air.gas import DENSITY_ANR_KG_M3, GAMMA, GAS_CONSTANT_J_KG_K, T_ANR_K
 from sequencer.air.series import LEAST_B, MOST_B
+from sequencer.air.settle import Way, settled_after, settling_s, ways_in
 from sequencer.air.solver import PORT_NUMBERS, Solver, compiled
-from sequencer.air.spool import STEPS, Piece, Way
+from sequencer.air.spool import STEPS, Piece
+from sequencer.air.spool import Way as Connected
 
 RT0 = GAS_CONSTANT_J_KG_K * T_ANR_K
-CV = GAS_CONSTANT_J_KG_K / (GAMMA - 1)
 TOLERANCE = 2e-4
 """Largest error of a step, as a share. What comes of it on reference cases is measured by the tests."""
 LONGEST_STEP_S = 0.05
-SHORTEST_FREEZE_S = 0.03
-"""A rest shorter than that is carried through step by step."""
 MOST_EVENTS = 20_000
 """Stops and starts of one run; a rod that sticks and slips makes some ten a second."""
-CLOSED = Flow(0.0, 0.3)
 
 EventKind = Literal["go", "hit", "stop"]
 
@@ -73,7 +71,7 @@ class _State:
     run: Run = field(repr=False)
 
 
-def integrate(cylinder: CylinderAir, before: tuple[Way, Way], pieces: Sequence[Piece],
+def integrate(cylinder: CylinderAir, before: tuple[Connected, Connected], pieces: Sequence[Piece],
               tolerance: float = TOLERANCE) -> Run:
     """Carry the cylinder through all pieces. Raises NotSettling where the equations cannot be carried on."""
     make_up = make_up_of(cylinder)
@@ -82,8 +80,9 @@ def integrate(cylinder: CylinderAir, before: tuple[Way, Way], pieces: Sequence[P
     state.run.samples.append((0.0, state.x, 0.0, *state.gases))
     held = _held_kg(cylinder, state)
     for piece in pieces:
-        solver.connect(ways_of(cylinder, make_up, piece))
-        _through(cylinder, solver, state, piece)
+        ways = ways_of(cylinder, make_up, piece)
+        solver.connect(ways)
+        _through(cylinder, solver, state, piece, ways)
         before_piece, held = held, _held_kg(cylinder, state)
         _book(state.run, before_piece, held, piece)
     return state.run
@@ -161,7 +160,7 @@ def _law(c: float, b: float) -> tuple[float, float, float, float]:
     return g, b, 1 / (1 - b), g * math.sqrt(1 - along * along) / (1 - BETA)
 
 
-def _start(cylinder: CylinderAir, make_up: MakeUp, before: tuple[Way, Way]) -> _State:
+def _start(cylinder: CylinderAir, make_up: MakeUp, before: tuple[Connected, Connected]) -> _State:
     """At rest, every pressure that of what it is connected to, all air as warm as outside."""
     gases: list[float] = []
     for letter, line, _ in make_up.ports():
@@ -204,10 +203,10 @@ def _limits(cylinder: CylinderAir, x: float) -> tuple[float, float]:
     return (hold if x < high else math.inf), (-hold if x > low else -math.inf)
 
 
-def _through(cylinder: CylinderAir, solver: Solver, state: _State, piece: Piece) -> None:
+def _through(cylinder: CylinderAir, solver: Solver, state: _State, piece: Piece, ways: tuple[Any, ...]) -> None:
     """One piece: from event to event until its time is up."""
     run = state.run
-    still = piece.cap_opening == piece.rod_opening == 1.0 and "X" not in (piece.cap, piece.rod)
+    still = piece.cap_opening == piece.rod_opening == 1.0
     while state.t < piece.until_s - 1e-12:
         if len(run.events) > MOST_EVENTS:
             raise NotSettling(f"the rod stops and starts without end around {state.t:.3f} s: friction or needle")
@@ -217,13 +216,14 @@ def _through(cylinder: CylinderAir, solver: Solver, state: _State, piece: Piece)
                 state.t, piece.until_s, state.h, state.mode, state.x, state.v, *state.gases, run.samples.append)
         else:
             up, down = _limits(cylinder, state.x)
-            settle = still and piece.until_s - state.t > SHORTEST_FREEZE_S
+            near = ways_in(cylinder, ways, state.x) if still else ()
+            settle = still and piece.until_s - state.t > settling_s(cylinder, near)
             why, state.t, state.h, *state.gases = solver.rest(
                 state.t, piece.until_s, state.h, state.x, up, down, settle, *state.gases, run.samples.append)
         if why == "lost":
             raise NotSettling(f"no step is short enough at {state.t:.6f} s: look at mass, dead volume and tube")
         if why == "settled":
-            _freeze(cylinder, state, piece)
+            _freeze(cylinder, state, near, piece.until_s)
         elif why != "time":
             _change(cylinder, state, why)
 
@@ -249,48 +249,14 @@ def _change(cylinder: CylinderAir, state: _State, why: EventKind) -> None:
     state.run.samples.append((state.t, state.x, 0.0, *state.gases))
 
 
-def _freeze(cylinder: CylinderAir, state: _State, piece: Piece) -> None:
-    """The air has all but settled and the rod stands: jump to the end of the piece.
-
-    Pressures become those of what they are connected to, temperatures approach T0 as the closed form says.
-    """
-    length, found, names = piece.until_s - state.t, [], state.run.make_up.gases()
-    old = dict(zip(names, state.gases, strict=True))
-    for name in names:
-        letter = name[1]
-        way = piece.cap if letter == "A" else piece.rod
-        source = cylinder.supply_pa if letter == "M" or way == "S" else cylinder.ambient_pa
-        if name[0] != "m":
-            found.append(source)
-            continue
-        volume = _volume(cylinder, letter, state.x)
-        warm = old[f"p{letter}"] * volume / (old[name] * GAS_CONSTANT_J_KG_K)
-        warm = _temperature_after(cylinder, letter, volume, source, warm, length)
-        found.append(source * volume / (GAS_CONSTANT_J_KG_K * warm))
-    state.t, state.gases = piece.until_s, found
-    state.run.samples.append((state.t, state.x, 0.0, *found))
+def _freeze(cylinder: CylinderAir, state: _State, ways: Sequence[Way], until_s: float) -> None:
+    """The air has all but settled and the rod stands: jump to the end of the piece."""
+    state.gases = settled_after(cylinder, ways, state.gases, until_s - state.t)
+    state.t = until_s
+    state.run.samples.append((state.t, state.x, 0.0, *state.gases))
     state.mode = _decide(cylinder, state)
     if state.mode:
         state.run.events.append(Event("go", state.t, state.x, 0.0, state.mode))
-
-
-def _temperature_after(cylinder: CylinderAir, letter: str, volume: float, pressure: float, warm: float,
-                       length_s: float) -> float:
-    """Temperature of air at constant pressure beside a wall at T0, air coming in or leaving as it shrinks or swells.
-
-    With y = T - T0 and a = h A_w R / (cp p V): y' = -a y (y + T0) while it swells (T < T0), and that times T / T0
-    while it shrinks, since then air at T0 comes in. With u = y / T: ln u resp. ln u - u falls by a T0 t.
-    """
-    area = cylinder.cap.area_m2 if letter == "A" else cylinder.rod.area_m2
-    wall = cylinder.wall_w_m2_k * (2 * area + math.pi * cylinder.bore_m * volume / area)
-    passed = wall * GAS_CONSTANT_J_KG_K * T_ANR_K / (GAMMA * CV * pressure * volume) * length_s
-    u = (warm - T_ANR_K) / warm
-    shrunk = u * math.exp(-passed)
-    if u > 0:
-        first = u
-        for _ in range(6):
-            shrunk = first * math.exp(shrunk - first - passed)
-    return T_ANR_K / (1 - shrunk)
 
 
 def _held_kg(cylinder: CylinderAir, state: _State) -> tuple[float, float]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sequencer.air.cylinder import Port
+from sequencer.air.cylinder import CLOSED, Port
 from sequencer.air.flow import Flow
 from sequencer.air.needle import FlowControl, through_flow_control
 from sequencer.air.parts import MUFFLER
@@ -57,7 +57,7 @@ def port_of(line: Line, end: End) -> Port:
     rest: list[tuple[Flow, ...]] = [(), ()]
     if line.control is not None:
         rest = [(through_flow_control(line.control, line.setting, leaving),) for leaving in (False, True)]
-    dead, before, node_m3 = end.dead_m3, Flow(0.0, 0.3), 0.0
+    dead, before, node_m3 = end.dead_m3, CLOSED, 0.0
     tube: tuple[Flow, ...] = ()
     if line.tube_length_m > 0:
         volume = tube_volume_m3(line.tube_inner_m, line.tube_length_m)

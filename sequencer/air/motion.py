@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from sequencer.air.cylinder import CylinderAir, faults_of
@@ -102,15 +103,13 @@ class Trace:
     @property
     def hops(self) -> int:
         """How often it starts again the way it was going: stick-slip."""
-        events = self.run.events
-        pairs = zip(events, events[1:], strict=False)
-        return sum(1 for one, then in pairs if one.kind == "stop" and then.kind == "go" and one.toward == then.toward)
+        return sum(1 for one, then in pairwise(self.run.events)
+                   if one.kind == "stop" and then.kind == "go" and one.toward == then.toward)
 
     @property
     def reversals_m(self) -> tuple[float, ...]:
         """Places between the ends at which it turned back."""
-        events = self.run.events
-        return tuple(one.x_m for one, then in zip(events, events[1:], strict=False)
+        return tuple(one.x_m for one, then in pairwise(self.run.events)
                      if one.kind == "stop" and then.kind == "go" and one.toward != then.toward)
 
     @property

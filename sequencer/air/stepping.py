@@ -3,7 +3,7 @@
 Each loop runs until its time is up or something happens that changes the equations: `hit` (an end), `stop` (v falls
 through 0), `go` (the force has overcome friction), `settled` (every pressure within 1 % of what it is connected to).
 
-Two methods share one error measure, the largest error of x / stroke, v / (0.05 m/s + |v|), p / p:
+Two methods share one error measure, the largest error of x / stroke, v / (0.01 m/s + |v|), p / p:
 - Bogacki and Shampine 1989, third order with an error of second order, its last rate the first of the next step;
 - ROS34PW2 (see `rosenbrock`), third order with any Jacobian, stable for however stiff pressures; only the blocks of
   the air are implicit. It takes over where step x fastest decay > 2.4, short of 2.5 where the first would no longer be
@@ -218,7 +218,7 @@ def _called(states: tuple[str, ...], suffix: str, call: str, stage: str) -> str:
 
 
 def _scale(name: str) -> str:
-    return {"x": "stroke", "v": "(0.05 + (v if v > 0.0 else -v))"}.get(name, name)
+    return {"x": "stroke", "v": "(0.01 + (v if v > 0.0 else -v))"}.get(name, name)
 
 
 def _largest(errors: list[str]) -> list[str]:
@@ -242,7 +242,7 @@ def _rest_events(make_up: MakeUp) -> str:
 
 
 def _settled(make_up: MakeUp) -> str:
-    near = [f"abs({kind}{letter} - s{letter}) < 0.003 * s{letter}" for letter, line, _ in make_up.ports()
+    near = [f"abs({kind}{letter} - s{letter}) < 0.01 * s{letter}" for letter, line, _ in make_up.ports()
             for kind in ("pq" if line == "node" else "p")]
     near += ["abs(pM - pset) < 0.01 * pset"] if make_up.manifold else []
     return f"if settle and {' and '.join(near)}: return 'settled', t, h, STATE\n"

@@ -124,6 +124,15 @@ class Plain:
         p = self.p
         return p["Fc"] + (p["Fs"] - p["Fc"]) * math.exp(-((abs(v) / p["vs"]) ** 2)) + p["visc"] * abs(v)
 
+    def cushion(self, port: str, x: float) -> float:
+        """What is left of the way out near this end: falls to cushC over the first fifth of the cushion."""
+        p = self.p
+        length, left = p.get(f"cush{port}", 0.0), x if port == "A" else p["stroke"] - x
+        if length == 0 or left >= length:
+            return 1.0
+        shut = min(p["cushC"] / self.path[port]["out"][0], 1.0)
+        return 1 - (1 - shut) * min((length - left) / (0.2 * length), 1.0)
+
     def valve_path(self, port: str, t: float) -> tuple[str, float, float]:
         """S, E or X, with C and b of the valve side, in series with the tube's first half where there is a node."""
         state, u = self.opening("AB".index(port), t)
@@ -144,11 +153,13 @@ class Plain:
         state, c, b = self.valve_path(port, t)
         source = y[PM] if state == "S" else PATM
         through = 0.0
+        out_c, out_b = path["out"]
         if path["node"]:
+            out_c *= self.cushion(port, y[X])
             if state != "X":
                 through = flow(c, b, source, q, T0) if source > q else -flow(c, b, q, source, T0)
             into = (flow(*path["in"], q, pressure, T0) if q > pressure
-                    else -flow(*path["out"], pressure, q, temperature))
+                    else -flow(out_c, out_b, pressure, q, temperature))
             dy[i + 2] = R * T0 / p[f"Vt{port}"] * (through - into)
         else:
             into = 0.0
@@ -156,7 +167,8 @@ class Plain:
                 if source > pressure:
                     into = flow(*series((c, b), path["in"]), source, pressure, T0)
                 else:
-                    into = -flow(*series((c, b), path["out"]), pressure, source, temperature)
+                    both, ratio = series((c, b), (out_c, out_b))
+                    into = -flow(both * self.cushion(port, y[X]), ratio, pressure, source, temperature)
             through = into
         if state == "S":
             dy[SUPPLIED] += through
@@ -204,6 +216,7 @@ def run(p: Params, commands: Sequence[Sequence[Any]], until: float, method: str 
     scale = np.array([p["stroke"], 0.1, 1e5, 1e-5, 1e5, 1e5, 1e-5, 1e5, 1e5, 1e-5, 1e-5])
     y, t = plain.start(), 0.0
     plain.mode = _decide(plain, y)
+    out.first = 0.0 if plain.mode else None
     for corner in corners:
         while t < corner:
             stood = y[X]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from tests.air.case_form import GIVEN, Case, errors_of, read_cases
 from tests.bench.stroke_cases import holds
 

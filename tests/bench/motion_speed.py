@@ -1,4 +1,4 @@
-"""How fast the motion of a cylinder is found, beside SciPy's LSODA on the same cases: python tests/bench/motion_speed.py.
+"""How fast the motion of a cylinder is found, beside SciPy's LSODA: python tests/bench/motion_speed.py.
 
 Two baselines, both `scipy.integrate.solve_ivp(method="LSODA", rtol=1e-4)` stopped at the same events, the arrivals
 not searched for: `plain` with the right-hand side of tests/air/reference.py written out plainly, `scalar` with the
@@ -120,15 +120,15 @@ def hit_error(case: Case, hits: list[float]) -> float:
 
 def main() -> None:
     rows, errors = [], []
-    print(f"{'case':36} {'ours ms':>8} {'plain ms':>9} {'scalar ms':>9} {'x plain':>8} {'x scalar':>8}   worst error of an end"
-          " met: ours, plain, scalar")
+    print(f"{'case':36} {'ours ms':>8} {'plain ms':>9} {'scalar ms':>9} {'x plain':>8} {'x scalar':>8}"
+          "   worst error of an end met: ours, plain, scalar")
     for case in read_cases():
         row = best_ms(ours, case, REPEATS), best_ms(plain, case, 3), best_ms(scalar, case, 3)
         errors.append((hit_error(case, [hit.at_s for hit in case.move().hits]),
                        hit_error(case, [hit[0] for hit in plain(case).hits]), hit_error(case, scalar(case))))
         rows.append(row)
-        print(f"{case.name:36} {row[0]:8.2f} {row[1]:9.2f} {row[2]:9.2f} {row[1] / row[0]:8.1f} {row[2] / row[0]:8.1f}   "
-              + " ".join(f"{error:8.4%}" for error in errors[-1]))
+        print(f"{case.name:36} {row[0]:8.2f} {row[1]:9.2f} {row[2]:9.2f} {row[1] / row[0]:8.1f} {row[2] / row[0]:8.1f}"
+              + "   " + " ".join(f"{error:8.4%}" for error in errors[-1]))
     _summary(rows, errors)
 
 
@@ -138,8 +138,8 @@ def _summary(rows: list[tuple[float, ...]], errors: list[tuple[float, ...]]) -> 
           f"LSODA scalar {statistics.median(columns[2]):.2f}")
     for name, column in (("plain", columns[1]), ("scalar", columns[2])):
         ratios = [one / two for one, two in zip(column, columns[0], strict=True)]
-        print(f"times as fast as LSODA {name}: median of cases {statistics.median(ratios):.1f}, least {min(ratios):.1f}, "
-              f"all cases together {sum(column) / sum(columns[0]):.1f}")
+        print(f"times as fast as LSODA {name}: median of cases {statistics.median(ratios):.1f}, "
+              f"least {min(ratios):.1f}, all cases together {sum(column) / sum(columns[0]):.1f}")
     for name, column in zip(("ours", "LSODA plain", "LSODA scalar"), zip(*errors, strict=True), strict=True):
         print(f"error of an end met, {name}: median {statistics.median(column):.4%}, worst {max(column):.4%}")
     worst = max(errors_of(case, case.move()).arrival for case in read_cases())

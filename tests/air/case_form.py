@@ -91,7 +91,7 @@ def errors_of(case: Case, trace: Trace) -> Errors:
     first = said["first_motion_s"]
     if (first is None) != (trace.first_motion_s is None):
         missing.append("first motion")
-    gone = 0.0 if first is None or trace.first_motion_s is None else abs(trace.first_motion_s / first - 1)
+    gone = abs(trace.first_motion_s / first - 1) if first and trace.first_motion_s is not None else 0.0
     speeds = [abs(hit.v_m_s / v - 1) for hit, (_, _, v) in zip(trace.hits, said["end_hits"], strict=False)]
     air = said["air_std_l"]
     drawn = abs(trace.air_std_l / air - 1) if air > 1e-9 else abs(trace.air_std_l)

@@ -22,7 +22,7 @@ RULE = Rule(
     "written at one time beyond that must be spread over a few milliseconds, which nobody can see.",
     failing=_LAMPS + _HEAD + f"    0 s: {', '.join(_ON)}\n    2 s: l0 off\n",
     mended=_LAMPS + _HEAD + f"    0 s: {', '.join(_ON[:6])}\n    +2 ms: {', '.join(_ON[6:])}\n    2 s: l0 off\n",
-    source="the profiles of the boards, sequencer/board/profiles; measured on the board's processor",
+    source="the profiles of the boards, sequencer/board/profiles; assumed, no processor has been measured yet",
 )
 NEEDS = ("compiled", "profile")
 

@@ -34,8 +34,7 @@ def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def run(installed: Path, where: Path, *words: str) -> subprocess.CompletedProcess[str]:
     """The command of the wheel, with the libraries of this environment, from a folder that knows no checkout."""
     libraries = sysconfig.get_paths()["purelib"]
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(installed), libraries]), "HOME": str(where),
-                   "XDG_STATE_HOME": str(where), "PYTHONIOENCODING": "utf-8"}
+    environment = {**os.environ, "HOME": str(where), "XDG_STATE_HOME": str(where)}
     command = [sys.executable, "-I", "-c", _START, str(installed), libraries, *words]
     return subprocess.run(command, cwd=where, env=environment, capture_output=True, text=True, encoding="utf-8")
 

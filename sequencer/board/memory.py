@@ -55,36 +55,24 @@ class ByteMemory:
         self.writes += 1
 
 
-class FileMemory:
-    """A memory in a file, each byte in the file as soon as it is written."""
+class FileMemory(ByteMemory):
+    """The same in a file, each byte in the file as soon as it is written."""
 
-    __slots__ = ("_cells", "_file", "before_write", "writes")
+    __slots__ = ("_file",)
 
     def __init__(self, path: Path, size: int, before_write: WriteHook | None = None) -> None:
         """Opens the file, or makes it, erased. Raises OSError; ValueError where it is of another size."""
         if not path.exists():
             path.write_bytes(bytes([ERASED]) * size)
-        self._cells = bytearray(path.read_bytes())
-        if len(self._cells) != size:
-            raise ValueError(f"the memory file {path} holds {len(self._cells)} bytes and the board {size}")
+        super().__init__(bytearray(path.read_bytes()), before_write)
+        if self.size != size:
+            raise ValueError(f"the memory file {path} holds {self.size} bytes and the board {size}")
         self._file = path.open("r+b", buffering=0)
-        self.before_write = before_write
-        self.writes = 0
-
-    @property
-    def size(self) -> int:
-        return len(self._cells)
-
-    def read(self, address: int) -> int:
-        return self._cells[address]
 
     def write(self, address: int, value: int) -> None:
-        if self.before_write is not None:
-            self.before_write(self._cells, address, value)
-        self._cells[address] = value
+        super().write(address, value)
         self._file.seek(address)
         self._file.write(bytes([value]))
-        self.writes += 1
 
     def close(self) -> None:
         """Lets go of the file. Nothing is lost without it."""

@@ -15,6 +15,7 @@ from sequencer.board.profiles import Profile, profile_by_name
 from sequencer.checks.clips import SoundLength, measure_clips, sounds_in
 from sequencer.checks.facts import Facts
 from sequencer.findings import Finding, Rule, has_errors, in_order
+from sequencer.language.lines import ENOUGH_TO_REFUSE
 from sequencer.language.load import ReadFile, folder_reader
 from sequencer.language.resolve import read_show
 from sequencer.memo import Memo, Same
@@ -60,7 +61,7 @@ def _bytes_of(path: Path) -> bytes:
     if path.exists() and not path.is_file():
         raise IsADirectoryError(f"{path} is not a file")
     with path.open("rb") as file:
-        return file.read(2_000_001)
+        return file.read(ENOUGH_TO_REFUSE)
 
 
 def check_bytes(

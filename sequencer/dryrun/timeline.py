@@ -114,10 +114,6 @@ class Yard:
     routines: tuple[RoutineInfo, ...]
     clips: tuple[ClipInfo, ...]
 
-    def devices(self, kind: Device) -> tuple[str, ...]:
-        """Names of the devices of a kind, in the order of their outputs, each once."""
-        return tuple(dict.fromkeys(one.device for one in self.outputs if one.kind is kind))
-
 
 @dataclass(frozen=True, slots=True)
 class Timeline:

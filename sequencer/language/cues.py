@@ -13,6 +13,7 @@ from sequencer.language import gestures, tree
 from sequencer.language import name_rules as rules
 from sequencer.language.amounts import MOST_ROUNDS, count_of, time_us
 from sequencer.language.book import ROUTINES, Book, Declared
+from sequencer.language.rules import EMPTY_BLOCK
 from sequencer.language.wording import Speaking, word_mismatch
 from sequencer.phrases import Atom, Mismatch, Ref, Value, read_phrase
 from sequencer.rig import KINDS
@@ -131,8 +132,6 @@ class CueReader:
 
     def _body(self, node: tree.Node) -> tuple[Cue, ...]:
         if not node.block:
-            from sequencer.language.rules import EMPTY_BLOCK
-
             self.whole = False
             self.book.findings.append(EMPTY_BLOCK.at(node.span, "This block has no lines of its own below it."))
         return self.cues(node.block)

@@ -16,6 +16,8 @@ from sequencer.language import rules
 
 LONGEST_LINE = 2_000
 LARGEST_FILE = 2_000_000
+ENOUGH_TO_REFUSE = LARGEST_FILE + 1
+"""So many bytes of a file show that it is too large; no more of it is ever read."""
 DEEPEST_BLOCK = 16
 _TAB = "    "
 

@@ -10,6 +10,7 @@ from pathlib import Path, PurePosixPath
 from sequencer.findings import Finding, Label, Span
 from sequencer.language import name_rules as rules
 from sequencer.language import tree
+from sequencer.language.lines import ENOUGH_TO_REFUSE
 from sequencer.language.reader import Document, read_document
 from sequencer.memo import Memo
 
@@ -53,8 +54,7 @@ def folder_reader(folder: Path) -> ReadFile:
 
     def read(name: str) -> bytes:
         with open(path_below(root, name), "rb") as file:
-            # One byte more than a show may have, so that a larger file is known to be one and never read whole.
-            return file.read(2_000_001)
+            return file.read(ENOUGH_TO_REFUSE)
 
     return read
 

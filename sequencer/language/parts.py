@@ -16,7 +16,9 @@ from sequencer.findings import Edit, Finding, Label, Mend, Span, closest
 from sequencer.language import name_rules as rules
 from sequencer.language import tree
 from sequencer.language.book import Book, Declared
-from sequencer.language.wording import Speaking, word_mismatch
+from sequencer.language.reader import parse_line
+from sequencer.language.rules import MISSING_COLON
+from sequencer.language.wording import Speaking, example_of, word_mismatch
 from sequencer.phrases import Mismatch, PinName, Ref, Slot, Value, pieces_of, read_phrase
 from sequencer.rig import KINDS
 from sequencer.rig.base import Part
@@ -222,8 +224,6 @@ def _missing_colon(phrase: tree.Phrase) -> Finding | None:
     atoms = phrase.atoms
     if len(atoms) < 2 or atoms[0].text not in KINDS or not atoms[1].text.isidentifier():
         return None
-    from sequencer.language.rules import MISSING_COLON
-
     mend = Mend(f"put a colon after `{atoms[1].text}`", (Edit(atoms[1].span.after, ":"),))
     message = f"A colon is missing: {atoms[0].text} {atoms[1].text} is a part of its own."
     return MISSING_COLON.at(phrase.span, message, mends=(mend,))
@@ -242,15 +242,11 @@ def _missing(declared: Declared, draft: _Draft, name: str) -> Finding:
 
 def _example(template: str) -> str:
     """A template as an author would write it: `on BOARD PIN`, `bore 1-1/2 in`."""
-    from sequencer.language.wording import example_of
-
     return " ".join(piece if isinstance(piece, str) else example_of(piece) for piece in pieces_of(template))
 
 
 def _shelf_values(kind: type[Part], phrases: tuple[str, ...]) -> Mapping[str, Any]:
     """The values of a part of the shelf; its phrases are of the language and were tested to fit."""
-    from sequencer.language.reader import parse_line
-
     values: dict[str, Any] = {}
     for text in phrases:
         head = parse_line(text, "phrases_line")

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import partial
+from typing import TypeVar
 
 from sequencer.board.profiles import Profile
 from sequencer.checks.clips import ClipFile
-from sequencer.memo import Memo
+from sequencer.memo import Memo, Same
 from sequencer.schedule.compile import Compiled
 from sequencer.schedule.plan import Plan
-from sequencer.show import Show
+from sequencer.show import Routine, Show
+
+Result = TypeVar("Result")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,3 +32,8 @@ class Facts:
     plan: Plan | None = None
     compiled: Compiled | None = None
     memo: Memo = field(default_factory=Memo)
+
+    def of_each(self, seen: Callable[[Routine], Result]) -> Iterator[tuple[Routine, Result]]:
+        """Every routine with what `seen` makes of it, which may hang on its lines alone."""
+        for routine in self.show.routines:
+            yield routine, self.memo.of((seen, Same(routine)), partial(seen, routine))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from sequencer.checks.examples import LAMP, changed
 from sequencer.checks.facts import Facts
@@ -21,35 +21,36 @@ NEEDS = ("whole",)
 
 
 def find(facts: Facts) -> Iterator[Finding]:
-    running = _running(facts.show)
+    starts = {routine.name: started for routine, started in facts.of_each(_started_by)}
+    running = _running(facts.show, starts)
+    starters: dict[str, list[str]] = {}
+    for name, started in starts.items():
+        for other in started:
+            starters.setdefault(other, []).append(name)
     for routine in facts.show.routines:
-        if routine.name in running:
-            continue
-        by = _starters(facts.show, routine)
-        if by:
-            names = listed([f"`{name}`" for name in by], "or")
-            message = f"`{routine.name}` never starts: only {names} would start it, and that never starts itself."
-        else:
-            message = f"`{routine.name}` never starts: it has no `on` and no `every`, and no line starts it."
-        yield RULE.at(routine.span, message)
+        if routine.name not in running:
+            yield RULE.at(routine.span, _sentence(routine.name, starters.get(routine.name, ())))
 
 
-def _starters(show: Show, wanted: Routine) -> list[str]:
-    return [one.name for one in show.routines if wanted.name in _started_by(one)]
+def _sentence(name: str, starters: Sequence[str]) -> str:
+    if starters:
+        names = listed([f"`{starter}`" for starter in starters], "or")
+        return f"`{name}` never starts: only {names} would start it, and that never starts itself."
+    return f"`{name}` never starts: it has no `on` and no `every`, and no line starts it."
 
 
-def _started_by(routine: Routine) -> set[str]:
-    return {d.routine for action in actions_of(routine) for d in action.drives if isinstance(d, StartRoutine)}
+def _started_by(routine: Routine) -> frozenset[str]:
+    """The routines that a line of this one starts."""
+    return frozenset(d.routine for action in actions_of(routine) for d in action.drives if isinstance(d, StartRoutine))
 
 
-def _running(show: Show) -> set[str]:
+def _running(show: Show, starts: Mapping[str, frozenset[str]]) -> set[str]:
     """Everything that can run: what starts by itself, and what that starts."""
-    by_name = {routine.name: routine for routine in show.routines}
     found: set[str] = set()
     open_ = [one.name for one in show.routines if one.starts_by_itself]
     while open_:
         name = open_.pop()
-        if name not in found and name in by_name:
+        if name not in found and name in starts:
             found.add(name)
-            open_ += _started_by(by_name[name])
+            open_ += starts[name]
     return found

@@ -30,12 +30,13 @@ _LOOK_EVERY = 100
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What is asked of a dry run. Ticks; `for_ticks` None: as long as what the triggers start. `cold`:
-    sensors still have to warm up."""
+    sensors still have to warm up. `trail`: the steps taken are kept."""
 
     triggers: Sequence[Trigger] = ()
     seed: int = 1
     for_ticks: int | None = None
     cold: bool = False
+    trail: bool = False
 
 
 def dry_run(
@@ -53,7 +54,7 @@ def dry_run(
 def run(setup: Setup, asked: Asked) -> Timeline:
     """The whole run. Without a length it goes on until all that was started has ended, ten minutes at
     most."""
-    session = Session(setup, asked.seed, asked.cold)
+    session = Session(setup, asked.seed, asked.cold, asked.trail)
     for trigger in asked.triggers:
         session.add_trigger(trigger)
     if asked.for_ticks is not None:

@@ -14,7 +14,7 @@ from sequencer.dryrun.meeting import met_in_command, met_in_event, met_in_trip
 from sequencer.dryrun.motion import Movement, Rod, RodPlan
 from sequencer.dryrun.readings import Readings
 from sequencer.dryrun.spool import Spool, SpoolPlan
-from sequencer.dryrun.timeline import Met, Timeline, Track, Yard
+from sequencer.dryrun.timeline import Met, Sent, Timeline, Track, Yard
 from sequencer.dryrun.triggers import Trigger
 from sequencer.steps.events import (
     ClipEnded,
@@ -26,6 +26,7 @@ from sequencer.steps.events import (
     OutputEdge,
     Started,
 )
+from sequencer.steps.interpreter import Taken
 from sequencer.steps.program import InputKind, Limits, Program
 from sequencer.steps.random32 import stir
 from sequencer.steps.rules import Machine
@@ -47,9 +48,12 @@ class Setup:
 
 
 class Session:
-    """One dry run. Powered up and armed at tick 0, every sensor at rest; sensors are warm unless `cold`."""
+    """One dry run. Powered up and armed at tick 0, every sensor at rest; sensors are warm unless `cold`.
 
-    def __init__(self, setup: Setup, seed: int, cold: bool = False) -> None:
+    `trail`: every step that is taken is kept, for those who want to show what a line of the text did.
+    """
+
+    def __init__(self, setup: Setup, seed: int, cold: bool = False, trail: bool = False) -> None:
         self.setup = setup
         self.seed = seed
         self.cold = cold
@@ -58,7 +62,9 @@ class Session:
         self.met: list[Met] = []
         self.triggers: list[Trigger] = []
         program = setup.program if cold else warmed(setup.program)
-        self._machine = Machine(program, setup.limits, stir(seed))
+        self.sent: list[Sent] = []
+        self._trail: list[Taken] | None = [] if trail else None
+        self._machine = Machine(program, setup.limits, stir(seed), self._trail)
         self._inputs = Readings(program, self._machine)
         self._levels = [output.safe for output in program.outputs]
         self._spools = [Spool(plan) for plan in setup.spools]
@@ -132,6 +138,7 @@ class Session:
             met=tuple(sorted(self.met, key=lambda one: one.tick)),
             air_std_l=air, air_basis="an estimate that counts each stroke begun as a whole one",
             tripped_at_start=self._inputs.tripped_at_start, notes=tuple(notes),
+            sent=tuple(self.sent), trail=tuple(self._trail or ()),
         )  # fmt: skip
 
     def _power_up(self) -> None:
@@ -186,6 +193,7 @@ class Session:
     def _send(self, tick: int, spool: Spool, told: list[Happening], switched_on: bool) -> None:
         """Passes a valve's way on to its rods, and what that makes their sensors see later on to the
         inputs."""
+        self.sent.append(Sent(tick, spool.plan.name, spool.way))
         for number, rod in enumerate(self._rods):
             if rod.plan.valve != spool.plan.name:
                 continue

@@ -9,8 +9,10 @@ from dataclasses import dataclass
 from enum import Enum
 
 from sequencer.dryrun.motion import Movement, Point
+from sequencer.dryrun.spool import Way
 from sequencer.dryrun.triggers import Trigger
 from sequencer.steps.events import Event, OutputEdge
+from sequencer.steps.interpreter import Taken
 from sequencer.steps.program import InputKind
 
 
@@ -116,12 +118,22 @@ class Yard:
 
 
 @dataclass(frozen=True, slots=True)
+class Sent:
+    """A valve is told to go a way at this tick; at tick 0 it is where it stands."""
+
+    tick: int
+    valve: str
+    way: Way
+
+
+@dataclass(frozen=True, slots=True)
 class Timeline:
     """A dry run of ticks 0 up to, not including, `ticks`.
 
     `air_std_l` (litres at 20 C and 100 kPa) is an estimate that counts every stroke begun as a whole one;
     None where a motion's air is not known. `random_state` is the generator's at the end.
     `tripped_at_start` are the inputs that count as tripped from tick 0 on: sensors that see a resting rod.
+    `trail` are the steps taken, where they were asked for.
     """
 
     yard: Yard
@@ -138,3 +150,5 @@ class Timeline:
     air_basis: str
     tripped_at_start: tuple[int, ...] = ()
     notes: tuple[str, ...] = ()
+    sent: tuple[Sent, ...] = ()
+    trail: tuple[Taken, ...] = ()

@@ -17,12 +17,17 @@ from sequencer.steps.program import ON, Clip, Step
 from sequencer.steps.random32 import Random32
 
 
+Taken = tuple[int, int, int]
+"""Tick, routine, and place of a step that was taken, or, of one that waits for an input, looked at."""
+
+
 class World(Protocol):
     """What steps act on."""
 
     tick: int
     draws: Random32
     clips: tuple[Clip, ...]
+    trail: list[Taken] | None
 
     def tripped(self, index: int) -> bool:
         """The settled state of an input."""
@@ -84,10 +89,12 @@ class Run:
 
 def run_steps(world: World, run: Run, most: int) -> None:
     """Takes every step that is due in this tick."""
-    tick, taken = world.tick, 0
+    tick, taken, trail = world.tick, 0, world.trail
     run.awaits = False
     while run.alive and run.due <= tick:
         made = run.steps[run.at]
+        if trail is not None:
+            trail.append((tick, run.routine, run.at))
         taken += 1
         assert taken <= most, "a verified program takes no more steps in a tick than it may"
         if not _RULES[made.op](world, run, made.args):

@@ -9,6 +9,7 @@ from __future__ import annotations
 from sequencer.steps.effects import Effect, Pulse
 from sequencer.steps.events import Cause, Event, Fault, FaultCode, InputChanged, Mode, ModeChanged
 from sequencer.steps.inputs import Inputs
+from sequencer.steps.interpreter import Taken
 from sequencer.steps.outputs import NEVER, Outputs, Write
 from sequencer.steps.program import ON, Limits, Program
 from sequencer.steps.random32 import Random32
@@ -30,10 +31,13 @@ class Machine:
     nothing. It skips ticks in which nothing happens, and `every_tick` makes it run them all, with the same
     events.
 
-    Raises ValueError for a program that does not verify against the limits. A seed of 0 is replaced.
+    `trail`, where there is one, gets every step that is taken. Raises ValueError for a program that does not verify
+    against the limits. A seed of 0 is replaced.
     """
 
-    def __init__(self, program: Program | None, limits: Limits, seed: int) -> None:
+    def __init__(
+        self, program: Program | None, limits: Limits, seed: int, trail: list[Taken] | None = None
+    ) -> None:
         problems = verify(program, limits) if program is not None else ()
         if problems:
             raise ValueError(f"the program may not run: {problems[0].text}")
@@ -43,7 +47,7 @@ class Machine:
         self._draws = Random32(seed)
         self._inputs = Inputs(self._program.inputs)
         self._outputs = Outputs(self._program.outputs, self._draws, self._log)
-        self._running = Running(self._program, limits, self._inputs, self._outputs, self._draws, self._log)
+        self._running = Running(self._program, limits, self._inputs, self._outputs, self._draws, self._log, trail)
         self._tick = 0
         self._mode = Mode.DISARMED
         self._last_heartbeat = 0

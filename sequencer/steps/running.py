@@ -19,7 +19,7 @@ from sequencer.steps.events import (
     Started,
 )
 from sequencer.steps.inputs import InputChange, Inputs
-from sequencer.steps.interpreter import Run, run_steps
+from sequencer.steps.interpreter import Run, Taken, run_steps
 from sequencer.steps.outputs import NEVER, Outputs, Write
 from sequencer.steps.program import WHOLE_YARD, Clip, Edge, Limits, Program, Routine, WhileRunning
 from sequencer.steps.random32 import Random32
@@ -53,6 +53,7 @@ class Running:
     outputs: Outputs
     draws: Random32
     log: list[Event]
+    trail: list[Taken] | None = None
     tick: int = 0
     _standings: list[_Standing] = field(init=False)
     _runs: dict[int, Run] = field(init=False, default_factory=dict)

@@ -1,4 +1,4 @@
-"""How long a dry run goes on, and what it says of that."""
+"""How long a dry run goes on, what it says of that, and what it keeps."""
 
 from __future__ import annotations
 
@@ -67,3 +67,23 @@ def test_the_same_seed_gives_the_same_run_and_another_one_other_draws() -> None:
     assert runs[0] == runs[1]
     assert runs[0].edges != runs[2].edges
     assert runs[0].random_state == runs[1].random_state
+
+
+def test_the_trail_holds_every_step_taken_only_where_it_is_asked_for() -> None:
+    setup = setup_of(LUNGE)
+    triggers = [Trigger("step", 2000, 2200)]
+    told = run(setup, Asked(triggers, 7, trail=True))
+    started = next(event.tick for event in told.events if type(event).__name__ == "Started")
+    steps = setup.program.routines[0].steps
+    done = [(tick, steps[at].op) for tick, _, at in told.trail if steps[at].op in ("fade", "play", "set")]
+    assert done[:3] == [(started, "fade"), (started, "play"), (started + 740, "set")]
+    assert next(edge.tick for edge in told.edges if edge.output == 1) == started + 740
+    assert run(setup, Asked(triggers, 7)).trail == ()
+
+
+def test_where_a_valve_is_sent_is_told_from_the_start_on() -> None:
+    told = run(setup_of(LUNGE), Asked([Trigger("step", 2000, 2200)], 7))
+    moved = [movement for track in told.tracks for movement in track.movements]
+    assert [(one.tick, one.way) for one in told.sent] == [
+        (0, "home"), *((one.commanded, one.toward) for one in moved)
+    ]  # fmt: skip

@@ -173,6 +173,7 @@ int main(void)
 {
     wdt_enable(WDTO_120MS);
     uint32_t entropy = entropy_of_ram();
+    port_release_pins(); /* and all that is staged is at rest */
     start_uart();
     ICR1 = tick.top;
     avr_start_timers();

@@ -25,7 +25,8 @@ enum { LONGEST_LINE = 65536, MOST_BYTES = 16384 };
 struct chip_setup {
     const char *mcu, *elf, *memory_file;
     uint32_t hz;
-    int tick_vector; /* interrupt whose run is a tick */
+    int tick_vector;     /* interrupt whose run is a tick */
+    uint32_t heap_start; /* first byte of RAM that the program does not name; 0: not known */
 };
 enum tear { TEAR_CLEAN, TEAR_ERASED, TEAR_ANDED, TEAR_FLIPPED };
 

@@ -13,7 +13,6 @@ enum { PAINT = 0xC5, BATCH_CYCLES = 2000 };
 struct chip chip;
 static elf_firmware_t elf;
 static void (*core_reset)(struct avr_t *);
-static uint32_t heap_start;
 
 struct hook {
     avr_io_addr_t address;
@@ -56,14 +55,14 @@ uint64_t chip_now(void) { return chip.base + (chip.avr ? chip.avr->cycle : 0); }
 
 static void paint(void) {
     uint32_t top = chip.avr->ramend;
-    if (heap_start && heap_start < top) {
-        memset(chip.avr->data + heap_start, PAINT, top + 1 - heap_start);
+    if (chip.setup.heap_start && chip.setup.heap_start < top) {
+        memset(chip.avr->data + chip.setup.heap_start, PAINT, top + 1 - chip.setup.heap_start);
     }
 }
 
 uint32_t chip_free_stack(void) {
     uint32_t free = 0;
-    while (chip.avr && heap_start + free < chip.avr->ramend && chip.avr->data[heap_start + free] == PAINT) {
+    while (chip.avr && chip.setup.heap_start + free < chip.avr->ramend && chip.avr->data[chip.setup.heap_start + free] == PAINT) {
         free++;
     }
     return free;
@@ -82,21 +81,12 @@ static void nap(avr_t *avr, avr_cycle_count_t cycles) {
     (void)cycles;
 }
 
-static void find_heap_start(void) {
-    for (uint32_t i = 0; i < elf.symbolcount; i++) {
-        if (strcmp(elf.symbol[i]->symbol, "__heap_start") == 0) {
-            heap_start = elf.symbol[i]->addr & 0xFFFF;
-        }
-    }
-}
-
 bool chip_setup(const struct chip_setup *setup) {
     chip.setup = *setup;
     avr_global_logger_set(quiet);
     if (elf_read_firmware(setup->elf, &elf) != 0) {
         return false;
     }
-    find_heap_start();
     avr_t *probe = avr_make_mcu_by_name(setup->mcu);
     if (!probe) {
         return false;

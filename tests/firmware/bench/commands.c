@@ -1,4 +1,19 @@
-/* The commands of the bench, one a line; see README of this folder for the list. */
+/* The commands of the bench, one a line.
+ *
+ *   power on | power off                 the memory is kept
+ *   run MS | until-cycle N | until-tick N | until-byte MS
+ *   pin P V | pin P                      hold an input at 0, 1 or z; or say what the pin does
+ *   at TICK pin P V | at TICK send HEX   between the end of the tick before and that tick; the last byte of what is
+ *                                        sent comes then, the others before it
+ *   send HEX | take | baud N             bytes at the line's pace; those that came; the host's rate
+ *   ask MS HEX                           send, and wait for a packet
+ *   cut write N TEAR | cut cycle N TEAR  the power goes as the N-th write from now begins, or then; the byte under
+ *                                        way stays (0), is erased (1), is old AND new (2) or anything (3)
+ *   sweep ...                            see sweep.c
+ *   cell A HEX | cells A N | ram A N | save
+ *   tell edges | tell nothing | tell waves
+ *   stats | clear-worst | clear-plan | quit
+ */
 #include "bench.h"
 
 #include <stdarg.h>

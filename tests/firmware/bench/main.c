@@ -1,6 +1,6 @@
 /* The bench as a program: commands on the standard input, or a pseudo-terminal in real time beside them.
  *
- *   bench --mcu atmega328p --elf FILE --tick-vector N [--memory FILE] [--hz N] [--pty]
+ *   bench --mcu atmega328p --elf FILE --tick-vector N [--heap-start N] [--memory FILE] [--hz N] [--pty]
  */
 #include "bench.h"
 
@@ -37,6 +37,8 @@ static bool read_setup(int count, char **words, struct chip_setup *setup, bool *
             setup->hz = (uint32_t)strtoul(next, NULL, 10);
         } else if (strcmp(words[i], "--tick-vector") == 0) {
             setup->tick_vector = atoi(next);
+        } else if (strcmp(words[i], "--heap-start") == 0) {
+            setup->heap_start = (uint32_t)strtoul(next, NULL, 0) & 0xFFFF;
         } else {
             return false;
         }
@@ -152,7 +154,7 @@ int main(int count, char **words) {
     struct chip_setup setup;
     bool pty = false;
     if (!read_setup(count, words, &setup, &pty)) {
-        fputs("usage: bench --mcu NAME --elf FILE --tick-vector N [--memory FILE] [--hz N] [--pty]\n", stderr);
+        fputs("usage: bench --mcu NAME --elf FILE --tick-vector N [--heap-start N] [--memory FILE] [--hz N] [--pty]\n", stderr);
         return 2;
     }
     static char out[1 << 16];

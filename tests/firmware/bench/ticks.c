@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include <simavr/avr_timer.h>
 #include <simavr/sim_interrupts.h>
 #include <simavr/sim_irq.h>
 
@@ -113,11 +114,37 @@ static void on_running(struct avr_irq_t *irq, uint32_t value, void *param) {
     }
 }
 
+/* A timer that counts to ICR takes a new one at once; the simulator never looks at it again. Here it is taken at
+ * the next overflow, so a period late: over many ticks that is the same. */
+static void on_top_written(avr_io_addr_t address, uint8_t value) {
+    (void)value;
+    for (avr_io_t *io = chip.avr->io_port; io; io = io->next) {
+        avr_timer_t *timer = (avr_timer_t *)io;
+        if (strcmp(io->kind, "timer") == 0 && timer->r_icr == address && timer->mode.top == avr_timer_wgm_reg_icr) {
+            uint32_t top = chip.avr->data[timer->r_icr] | (uint32_t)chip.avr->data[timer->r_icrh] << 8;
+            if (timer->tov_cycles && timer->cs_div_value <= 1) {
+                timer->tov_top = (uint16_t)top;
+                timer->tov_cycles = top + 1;
+            }
+        }
+    }
+}
+
+static void attach_tops(void) {
+    for (avr_io_t *io = chip.avr->io_port; io; io = io->next) {
+        avr_timer_t *timer = (avr_timer_t *)io;
+        if (strcmp(io->kind, "timer") == 0 && timer->r_icr && timer->r_icrh) {
+            chip_on_write(timer->r_icr, on_top_written);
+        }
+    }
+}
+
 void ticks_attach(void) {
     if (attached == chip.avr || chip.setup.tick_vector <= 0) {
         return;
     }
     attached = chip.avr;
+    attach_tops();
     avr_irq_t *irq = avr_get_interrupt_irq(chip.avr, (uint8_t)chip.setup.tick_vector);
     if (irq) {
         avr_irq_register_notify(irq + AVR_INT_IRQ_PENDING, on_pending, NULL);

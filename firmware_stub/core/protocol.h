@@ -161,6 +161,7 @@
 #define FRAME_RESET_ALARM 14U
 #define FRAME_HEARTBEAT 15U
 #define FRAME_READ_LOG 16U
+#define FRAME_TRIM 17U
 
 /* Refusals */
 #define REFUSAL_UNKNOWN_REQUEST 1U
@@ -210,8 +211,11 @@
 #define START_WATCHDOG 1U
 #define START_COMMIT 2U
 
-/* Store: store.py */
+/* Store: store.py, settings.py */
 #define SETTINGS_BYTES 32U
+#define TRIM_COPIES 2U
+#define TRIM_COPY_BYTES 4U
+#define MOST_TRIM 16384U
 #define SLOT_HEADER_BYTES 16U
 #define SLOT_STANDING 10U
 #define SLOT_COMMIT 15U

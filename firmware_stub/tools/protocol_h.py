@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from enum import IntEnum
 from pathlib import Path
 
-from sequencer.board import protocol, store
+from sequencer.board import protocol, settings, store
 from sequencer.board.firmware import FIRMWARE_VERSION, LOG_ENTRIES_A_FRAME, LONGEST_DRIVE_TICKS
 from sequencer.board.frames import MOST_BODY_BYTES
 from sequencer.board.framing import MOST_DECODED_BYTES
@@ -57,7 +57,7 @@ def sections() -> Iterator[tuple[str, list[Line]]]:
     yield "Link: PROTOCOL.md", list(_link())
     yield "Refusals", [(f"REFUSAL_{_c(refusal.name)}", refusal.code) for refusal in protocol.REFUSALS]
     yield "Log", list(_log())
-    yield "Store: store.py", list(_store())
+    yield "Store: store.py, settings.py", list(_store())
 
 
 def _c(name: str) -> str:
@@ -151,6 +151,9 @@ def _log() -> Iterator[Line]:
 
 def _store() -> Iterator[Line]:
     yield "SETTINGS_BYTES", SETTINGS_BYTES
+    yield "TRIM_COPIES", settings.TRIM_COPIES
+    yield "TRIM_COPY_BYTES", settings.TRIM_COPY_BYTES
+    yield "MOST_TRIM", settings.MOST_TRIM
     yield "SLOT_HEADER_BYTES", SLOT_HEADER_BYTES
     yield "SLOT_STANDING", store._STANDING_AT
     yield "SLOT_COMMIT", store._COMMIT_AT

@@ -28,6 +28,7 @@ from sequencer.board.framing import PacketReader, wrap
 from sequencer.board.log import ENTRY_BYTES, LogEntry, LogKind, LogRing, StartCause, entry_of
 from sequencer.board.profiles import Profile
 from sequencer.board.protocol import IDENTIFY, PROTOCOL_VERSION, SEQUENCES, refusal_named
+from sequencer.board.settings import MOST_TRIM, keep_trim, kept_trim
 from sequencer.board.store import MemoryWorn, Standing, Store, Stored, Upload
 from sequencer.steps import Event, InputKind, Machine, Mode, Program
 from sequencer.steps.layout import FORMAT_VERSION
@@ -378,3 +379,19 @@ class Firmware:
         packed = b"".join(entry.pack() for entry in entries)
         assert len(packed) <= LOG_ENTRIES_A_FRAME * ENTRY_BYTES
         return {"first": number, "next": self._log.next_number, "entries": packed}
+
+    def _on_trim(self, keep: int, trim: int) -> Mapping[str, Value]:
+        """Kept as on a real board; the ticks here are the caller's, so nothing goes by it."""
+        if keep:
+            signed = trim - (1 << 16) if trim >> 15 else trim
+            if keep > 1 or abs(signed) > MOST_TRIM:
+                raise _Refuse("bad value")
+            if self.machine.mode is Mode.ARMED:
+                raise _Refuse("armed")
+            keep_trim(self._store.memory, signed)
+        kept = kept_trim(self._store.memory)
+        return {
+            "tick": self.machine.tick & 0xFFFFFFFF,
+            "trim": (kept or 0) & 0xFFFF,
+            "kept": int(kept is not None),
+        }

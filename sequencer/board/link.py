@@ -48,6 +48,7 @@ from sequencer.board.protocol import (
     RESET_ALARM,
     SEQUENCES,
     STATE,
+    TRIM,
     TRIP,
     FrameSpec,
 )  # fmt: skip
@@ -115,6 +116,15 @@ class BoardState:
     fault: int
     log_next: int
     random: int
+
+
+@dataclass(frozen=True, slots=True)
+class BoardClock:
+    """The board's own time in ms, and the trim it goes by; `kept` is False where it was never given one."""
+
+    tick: int
+    trim: int
+    kept: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +237,13 @@ class Link:
     def heartbeat(self) -> None:
         """Says that this computer is there."""
         self._ask(HEARTBEAT)
+
+    def trim(self, keep: int | None = None) -> BoardClock:
+        """The board's clock now; with `keep` that trim is kept first, and gone by. See `settings`."""
+        values = self._ask(TRIM, keep=int(keep is not None), trim=(keep or 0) & 0xFFFF)
+        counts = {key: _number(value) for key, value in values.items()}
+        signed = counts["trim"] - (1 << 16) if counts["trim"] >> 15 else counts["trim"]
+        return BoardClock(counts["tick"], signed, bool(counts["kept"]))
 
     def confirm(self) -> None:
         """Ends the trial of the live program."""

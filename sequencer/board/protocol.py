@@ -194,11 +194,26 @@ READ_LOG = FrameSpec(
     0,
     "Reads the log, oldest first. Changes nothing.",
 )
+TRIM = FrameSpec(
+    17,
+    "trim",
+    (
+        Field("keep", "u8", "1: keep this trim, and go by it from now on; 0: change nothing"),
+        Field("trim", "u16", "what is added to a tick, in units of 2^-20 of it, two's complement; at most 16384"),
+    ),
+    (
+        Field("tick", "u32", "milliseconds since the board started, as of this answer"),
+        Field("trim", "u16", "the trim it goes by"),
+        Field("kept", "u8", "1 where that is from its memory, 0 where none was ever kept"),
+    ),
+    8,
+    "Says by which trim of its clock the board goes, or gives it another. Refused while armed if it is to keep one.",
+)
 FRAMES: tuple[FrameSpec, ...] = (
     IDENTIFY, OPEN_UPLOAD, PIECE, CLOSE_UPLOAD, COMMIT, CONFIRM, READ_BACK, ARM, DISARM, STATE, LEVELS, TRIP,
-    DRIVE, RESET_ALARM, HEARTBEAT, READ_LOG,
+    DRIVE, RESET_ALARM, HEARTBEAT, READ_LOG, TRIM,
 )  # fmt: skip
-"""Types 17 to 23 are kept for the clock's trim and the supply; 0 and 24 to 30 are unused."""
+"""Types 18 to 23 are kept for the supply; 0 and 24 to 30 are unused."""
 
 REFUSAL_FIELDS = (
     Field("code", "u8", "why"),

@@ -80,6 +80,11 @@ class Store:
         self._slot_bytes = (memory.size - SETTINGS_BYTES) // 2 - SLOT_HEADER_BYTES
 
     @property
+    def memory(self) -> Memory:
+        """The memory it stands on; its last bytes are the board's settings."""
+        return self._memory
+
+    @property
     def slot_bytes(self) -> int:
         """Bytes of the longest image."""
         return self._slot_bytes

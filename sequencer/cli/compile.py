@@ -60,9 +60,10 @@ def command(file: Path, output: Path | None, listing: bool, as_json: bool, color
     if target is not None:
         write_whole(target, image)
     if as_json:
-        _say_json(
-            {**_findings(reading), "program": {**program_value(compiled, image), "file": _name(target)}}
-        )
+        value = {**program_value(compiled, image), "file": _name(target)}
+        if listing:
+            value["listing"] = listing_of(compiled, reading.checked.show).splitlines()
+        _say_json({**_findings(reading), "program": value})
     else:
         if listing:
             click.echo(listing_of(compiled, reading.checked.show, window(sys.stdout)), nl=False)
@@ -81,6 +82,8 @@ def program_value(compiled: Compiled, image: bytes) -> dict[str, Any]:
     """The program as plain values: its size, its checksum, and the names in the order of its tables."""
     import zlib
 
+    from sequencer.steps.flow import flow_of
+
     program = compiled.program
     return {
         "board": _board_name(program.board),
@@ -90,6 +93,7 @@ def program_value(compiled: Compiled, image: bytes) -> dict[str, Any]:
         "outputs": list(compiled.names.outputs),
         "inputs": list(compiled.names.inputs),
         "routines": list(compiled.names.routines),
+        "takes_ms": [list(flow_of(routine.steps).takes) for routine in program.routines],
         "clips": list(compiled.names.clips),
         "steps": sum(len(routine.steps) for routine in program.routines),
     }

@@ -1,5 +1,5 @@
-"""A program as people read it: for every step its place, its bytes, its time where that is fixed, and a
-sentence.
+"""A program as people read it: for every routine its shortest and longest time, for every step its place, its
+bytes, its time and a sentence.
 
 Works on any program, so also as the disassembly of an image. Where the author's lines are known, they stand
 beside; in a narrow window below.
@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from sequencer.steps.decode import decode
 from sequencer.steps.encode import step_places
-from sequencer.steps.flow import Flow, StepFlow, flow_of
+from sequencer.steps.flow import Flow, flow_of
 from sequencer.steps.listing_tables import Names, name_of, percent, seconds, table_lines, titled
 from sequencer.steps.program import WHOLE_YARD, Edge, Program, Routine, Step, WhileRunning
 from sequencer.steps.table import BY_NAME, Kind, argument_fault
@@ -27,6 +27,7 @@ _POLICIES = {
 }
 
 _BYTES_COLUMN = 20
+_TIME_COLUMN = 10
 _NOTE_COLUMN = 86
 """Where the author's lines begin, a gap of two columns before them."""
 
@@ -124,8 +125,18 @@ def _routine_head(routine: Routine, number: int, names: Names) -> str:
         facts.append(f"rests {seconds(routine.rest)}")
     if routine.blocked_while is not None:
         facts.append(f"not again while {name_of(names.inputs, 'input', routine.blocked_while)} is tripped")
-    facts += [_prop(routine, number, names), f"rank {routine.rank}"]
+    facts += [_prop(routine, number, names), f"rank {routine.rank}", *_takes(routine)]
     return f"{titled('scare', number, names.routines).replace(': ', ', ')}: {'; '.join(facts)}"
+
+
+def _takes(routine: Routine) -> list[str]:
+    """Its shortest and its longest run; nothing for a routine whose frames do not close."""
+    flow = flow_of(routine.steps)
+    if flow.flaws:
+        return []
+    least, most = flow.takes
+    ends = seconds(least) if least == most else f"{seconds(least)} to {seconds(most)}"
+    return [f"{'a round' if routine.idle else 'a run'} takes {ends}"]
 
 
 def _prop(routine: Routine, number: int, names: Names) -> str:
@@ -160,12 +171,14 @@ def _routine_lines(
     lines = []
     # Where lines are folded, the column of bytes takes no more than it needs.
     wide = _BYTES_COLUMN if width is None else max((len(chunk.hex(" ")) for _, chunk in places), default=0)
+    times = [_time(flow, i) for i in range(len(routine.steps))]
+    long = max(_TIME_COLUMN, *map(len, times))
     for i, (made, (at, chunk)) in enumerate(zip(routine.steps, places, strict=True)):
         skip_to = None
         if BY_NAME[made.op].index(Kind.SKIP) is not None:
             skip_to = f"{places[i + 1 + made.args[-1]][0]:04x}"
         said = "  " * _depth(flow, i, made) + sentence(made, names, skip_to)
-        line = f"  {at:04x}  {chunk.hex(' '):<{wide}}  {_time(flow, i):>10}  {said}"
+        line = f"  {at:04x}  {chunk.hex(' '):<{wide}}  {times[i]:>{long}}  {said}"
         lines += _with_note(line, _note(*source[i]) if source else "", width, len(line) - len(said))
     return lines
 
@@ -190,11 +203,9 @@ def _depth(flow: Flow, i: int, made: Step) -> int:
 
 
 def _time(flow: Flow, i: int) -> str:
-    """The time since the start where it is the same on every run and in every round, else a tilde."""
-    if flow.flaws or not _is_fixed(flow.steps[i]):
+    """The time since the start, both ends where it differs from run to run; a tilde in a loop, as it then depends
+    on the round."""
+    if flow.flaws or flow.steps[i].looped:
         return "~"
-    return seconds(flow.steps[i].since_start[0])
-
-
-def _is_fixed(reached: StepFlow) -> bool:
-    return not reached.looped and reached.since_start[0] == reached.since_start[1]
+    least, most = flow.steps[i].since_start
+    return seconds(least) if least == most else f"{seconds(least).removesuffix(' s')} to {seconds(most)}"

@@ -76,6 +76,10 @@ def test_compile_with_json_tells_program_and_findings(show: Path, capsys: pytest
     program = value_of(capsys)["program"]
     assert program["file"] == "yard.steps"  # type: ignore[index]
     assert program["inputs"] == ["step"]  # type: ignore[index]
+    assert len(program["takes_ms"]) == len(program["routines"])  # type: ignore[index,arg-type]
+    assert "listing" not in program  # type: ignore[operator]
+    assert main(["compile", "--json", "--listing", "yard.show"]) == 0
+    assert any(" takes " in line for line in value_of(capsys)["program"]["listing"])  # type: ignore[index]
     show.write_text(BROKEN)
     assert main(["compile", "--json", "yard.show"]) == 1
     value = value_of(capsys)

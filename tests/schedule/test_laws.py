@@ -13,6 +13,7 @@ from sequencer.rig.drive import Fade, Play, SetLevel
 from sequencer.schedule.plan import Moment, ticks_of
 from sequencer.schedule.tables import level_of
 from sequencer.steps import Machine, Program
+from sequencer.steps.flow import flow_of
 from tests.schedule.oracle import PINS, Oracle, chance_scripts, sure_scripts, tick
 from tests.schedule.yard import CLIPS, Made, Ran, lunge, run, without_limits
 
@@ -81,6 +82,15 @@ def test_with_chance_every_edge_falls_into_the_window_of_a_moment(
                        for (lo, hi), output, level in allowed), edge
     assert ran.ended is not None
     assert made.first.shortest_us // 1000 <= ran.ended <= made.first.longest_us // 1000
+
+
+@given(chance_scripts())
+@QUICK
+def test_the_step_tables_take_as_long_as_the_plan_says(lines: list[str]) -> None:
+    """Two ways to the same bounds: along the tree, and along the steps that the board runs."""
+    made, program = ready(lines)
+    planned = (ticks_of(made.first.shortest_us), ticks_of(made.first.longest_us))
+    assert flow_of(program.routines[0].steps).takes == planned
 
 
 @given(chance_scripts(), st.integers(1, 2**31))

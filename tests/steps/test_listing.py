@@ -69,7 +69,7 @@ def test_a_listing_shows_place_bytes_time_and_sentence(lunge: Program) -> None:
     assert lines[2] == (
         "scare 0, lunge: on doormat trips or lid clears or every 90.000 s to 150.000 s; "
         "runs once more if started while it runs; rests 25.000 s; not again while lid is tripped; "
-        "of the prop number 3; rank 2"
+        "of the prop number 3; rank 2; a run takes 1.200 s to 3.100 s"
     )
     assert [" ".join(line.split()) for line in lines[3:12]] == [
         "004f 20 ff 08 0.000 s eyes to 100 % over 0.400 s",
@@ -77,13 +77,13 @@ def test_a_listing_shows_place_bytes_time_and_sentence(lunge: Program) -> None:
         "0053 02 18 0.000 s until 1.200 s since this block began",
         "0055 c1 1.200 s ram on",
         "0056 05 81 12 1.200 s wait until lid is tripped, a fault after 0.900 s",
-        "0059 81 ~ ram off",
-        "005a 1a 23 09 ~ 3 times in 4 go on, else skip to 0066",
-        "005d 0f 04 ~ repeat 4 times:",
+        "0059 81 1.200 to 2.100 s ram off",
+        "005a 1a 23 09 1.200 to 2.100 s 3 times in 4 go on, else skip to 0066",
+        "005d 0f 04 1.200 to 2.100 s repeat 4 times:",
         "005f 08 01 80 78 ~ ram on for 0.120 s",
     ]
     idle = "scare 1, breathing: idle, while no scare of its prop runs; ignores starts while it runs; "
-    assert f"{idle}of the prop number 3; rank 0" in lines
+    assert f"{idle}of the prop number 3; rank 0; a round takes 3.000 s" in lines
 
 
 def test_a_listing_begins_with_what_is_wired_and_its_limits(lunge: Program) -> None:
@@ -168,12 +168,15 @@ def test_a_name_that_is_missing_falls_back_to_the_number() -> None:
     assert sentence(step("set", 7, 1), NAMES) == "output 7 on"
 
 
-def test_times_are_fixed_only_where_every_run_has_them(
+def test_a_time_that_differs_from_run_to_run_has_both_ends_and_none_in_a_loop(
     program: Callable[..., Program], routine: Callable[..., Routine]
 ) -> None:
-    steps = routine("wait 100", "set 0 1", "wait_random 5 5", "set 0 0", "until 200", "set 1 1")
-    times = [line[30:40].strip() for line in listing(program(steps)).splitlines() if STEP.match(line)]
-    assert times == ["0.000 s", "0.100 s", "0.100 s", "~", "~", "0.200 s", "0.200 s"]
+    steps = routine("wait 100", "set 0 1", "wait_random 5 5", "set 0 0", "until 200", "repeat 2", "wait 7", "again")
+    text = listing(program(steps))
+    times = [line[30:46].strip() for line in text.splitlines() if STEP.match(line)]
+    assert times == ["0.000 s", "0.100 s", "0.100 s", "0.105 to 0.110 s", "0.105 to 0.110 s",
+                     "0.200 s", "~", "~", "0.214 s"]
+    assert "a run takes 0.214 s" in text
 
 
 @pytest.mark.parametrize("seed", range(8))

@@ -25,6 +25,7 @@ from sequencer.language.strays import Stray, find_stray, may_stray
 from sequencer.memo import Memo
 
 if TYPE_CHECKING:
+    from sequencer.language.repairs import Patience
     from sequencer.language.syntax import Fault
 
 
@@ -42,6 +43,7 @@ class Place(Enum):
 
 _SPOIL_A_LINE = (rules.ODD_CHARACTER.code, rules.FOREIGN_NUMBER.code)
 """What is said of the characters of a line already, so that nothing is said of the words that come of it."""
+_MOST_BROKEN = 1_000
 
 STARTS = (
     "show_line", "use_line", "let_line", "night_line", "part_line", "phrases_line", "scare_line", "idle_line",
@@ -102,10 +104,18 @@ def read_document(data: bytes, file: str, memo: Memo | None = None) -> Document:
     gc.disable()
     try:
         nodes = tuple(reader.read_all(lines, Place.FILE))
+    except _TooBroken as given_up:
+        return Document(file, (), (_no_show(given_up.line, reader.findings[0]),))
     finally:
         if collecting:
             gc.enable()
     return Document(file, nodes, odd + tuple(reader.findings))
+
+
+def _no_show(line: Line, first: Finding) -> Finding:
+    message = (f"Up to this line {_MOST_BROKEN:,} lines cannot be read, so this file is no show and was not read on. "
+               "A show begins with `show \"Name\"`.")
+    return rules.NOT_A_SHOW.at(line.whole, message, labels=(Label(first.span, "the first of them"),))
 
 
 def parse_line(text: str, start: str) -> tree.Head:
@@ -119,12 +129,22 @@ _Read = tuple[tree.Head, bool, tuple[Finding, ...]]
 """Head of a line, whether it was repaired first, and what is wrong with the line."""
 
 
+class _TooBroken(Exception):
+    """So many lines cannot be read that reading on helps nobody."""
+
+    def __init__(self, line: Line) -> None:
+        super().__init__(line)
+        self.line = line
+
+
 class _Reader:
     def __init__(self, odd_lines: dict[int, str], memo: Memo) -> None:
         self.findings: list[Finding] = []
         self.memo = memo
         self.parser, self.builder = _engine()
         self.odd_lines = odd_lines
+        self.patience: Patience | None = None
+        self.broken = 0
 
     def read(self, line: Line, place: Place) -> tree.Node:
         start = start_of(line, place)
@@ -132,6 +152,9 @@ class _Reader:
         key = ("line", odd, line.file, line.starts, line.text, start, place.value, bool(line.block))
         head, repaired, findings = self.memo.of(key, lambda: self._head(line, start, place, odd))
         self.findings += findings
+        self.broken += isinstance(head, tree.Broken) or repaired
+        if self.broken >= _MOST_BROKEN:
+            raise _TooBroken(line)
         node = tree.Node(head, line.whole, repaired, text=line.text)
         inside = _place_below(node.head, start)
         if line.block and isinstance(node.head, tree.PartHead) and not node.repaired and not _has_colon(line.text):
@@ -224,11 +247,12 @@ class _Reader:
         return head, False, findings
 
     def _report(self, line: Line, start: str, place: Place, fault: Fault) -> _Read:
-        from sequencer.language.repairs import find_repairs
+        from sequencer.language.repairs import Patience, find_repairs
 
         self.builder.complaints.clear()
+        self.patience = self.patience or Patience()
         repairs = find_repairs(line, start, lambda text: start_of(replace(line, text=text), place), self.parser,
-                               self._prepare)
+                               self._prepare, self.patience)
         self.builder.complaints.clear()
         mends = tuple(Mend(r.title, (Edit(line.span(r.begin, r.end), r.text),), r.safe) for r in repairs)
         finding = fault.rule.at(line.span(fault.begin, fault.end), fault.message, mends=mends[:3])

@@ -46,6 +46,8 @@ _WITHOUT_COLON = ("phrases_line", "at_most_line", "show_line", "use_line", "let_
 _MISSED = tuple(word for word in FIRST_WORDS if word not in ("scare", "idle", "night"))
 _MOST_COST = 6.6
 _MOST_OFFERED = 3
+# Characters read in trials of one line: all trials of a line of 200, the likeliest ones of one of 2,000.
+_MOST_TRIED = 50_000
 
 Due = Callable[[str], str]
 
@@ -110,11 +112,26 @@ def trace(parser: Lark, text: str, start: str, *, with_choices: bool = False) ->
     return found
 
 
-def find_repairs(line: Line, start: str, due: Due, parser: Lark, prepare: Callable[[str], None]) -> tuple[Repair, ...]:
-    """The likeliest single changes that make the line readable, at most three.
+@dataclass(slots=True)
+class Patience:
+    """How many characters may still be read in trials: a search takes time by the square of a line's length."""
+
+    left: int = 1_000_000
+
+    def of_a_line(self) -> int:
+        return min(self.left, _MOST_TRIED)
+
+
+def find_repairs(
+    line: Line, start: str, due: Due, parser: Lark, prepare: Callable[[str], None], patience: Patience
+) -> tuple[Repair, ...]:
+    """The likeliest single changes that make the line readable, at most three, as far as patience goes.
 
     `due` says what kind of line a text would be at this place; `prepare` is told each text before it is tried.
     """
+    left = patience.of_a_line()
+    if not left:
+        return ()
     prepare(line.text)
     seen = trace(parser, line.text, start, with_choices=True)
     stray = find_stray(seen.tokens, start) if seen.stuck is None else None
@@ -129,6 +146,10 @@ def find_repairs(line: Line, start: str, due: Due, parser: Lark, prepare: Callab
         if words in tried or not changed.strip():
             continue
         tried.add(words)
+        if len(changed) > left:
+            break
+        left -= len(changed)
+        patience.left -= len(changed)
         if len(found) >= _MOST_OFFERED and repair.cost > found[_MOST_OFFERED - 1][0]:
             break
         kind = due(changed.strip())

@@ -93,7 +93,15 @@ FOREIGN_NUMBER = Rule(
     failing=_BOARD + "let beat = 0,5 s\n", mended=_BOARD + "let beat = 0.5 s\n",
 )
 
+NOT_A_SHOW = Rule(
+    "L015", "a file that is no show",
+    "Where a thousand lines cannot be read the file is something else, such as a table or a log, and a thousand findings "
+    "would help nobody. The rest of it is not looked at.",
+    failing="".join(f"{i};{i}\n" for i in range(1_001)), mended=_BOARD,
+    source="a bound of this tool, far above the slips of any evening",
+)
+
 ALL = (
     NOT_TEXT, TOO_LARGE, EMPTY, ODD_CHARACTER, MIXED_INDENT, INDENT, TOO_DEEP, SYNTAX, NO_BLOCK, OPEN_QUOTE,
-    MISSING_COLON, WRONG_PLACE, EMPTY_BLOCK, FOREIGN_NUMBER,
+    MISSING_COLON, WRONG_PLACE, EMPTY_BLOCK, FOREIGN_NUMBER, NOT_A_SHOW,
 )

@@ -95,8 +95,8 @@ FOREIGN_NUMBER = Rule(
 
 NOT_A_SHOW = Rule(
     "L015", "a file that is no show",
-    "Where a thousand lines cannot be read the file is something else, such as a table or a log, and a thousand findings "
-    "would help nobody. The rest of it is not looked at.",
+    "Where a thousand lines cannot be read the file is something else, such as a table or a log, and a thousand "
+    "findings would help nobody. The rest of it is not looked at.",
     failing="".join(f"{i};{i}\n" for i in range(1_001)), mended=_BOARD,
     source="a bound of this tool, far above the slips of any evening",
 )

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from sequencer.board.profiles import Pin, Profile, profile_by_name
 from sequencer.findings import Edit, Mend, Span
 from sequencer.phrases import PinName
+from sequencer.rig.base import item
 from sequencer.rig.board import Board
 from sequencer.rig.speaker import Clip, Speaker
 from sequencer.show import Placed, Show
@@ -35,15 +35,8 @@ def wires(show: Show) -> Iterator[Wire]:
         for field, pin in placed.part.pins():
             if pin not in seen:
                 seen.add(pin)
-                yield Wire(placed, pin, _pin_span(show, placed, field, pin), placed.part.kind == "sensor")
-
-
-def _pin_span(show: Show, placed: Placed, field: str, pin: PinName) -> Span:
-    if field == "clips":
-        assert isinstance(placed.part, Speaker)
-        clip = next(clip for clip in placed.part.clips if clip.pin == pin)
-        return last_word(clip_span(show, placed, clip), pin.pin)
-    return last_word(placed.at(field), pin.pin) if field in placed.where else placed.span
+                span = last_word(placed.at(field), pin.pin) if field in placed.where else placed.span
+                yield Wire(placed, pin, span, placed.part.kind == "sensor")
 
 
 def last_word(span: Span, word: str) -> Span:
@@ -52,19 +45,11 @@ def last_word(span: Span, word: str) -> Span:
     return Span(span.file, span.end_line, begin, span.end_line, span.end_column) if begin >= 1 else span
 
 
-def clip_span(show: Show, placed: Placed, clip: Clip) -> Span:
-    """Where a clip was said: `clip growl "growl.wav"`, with its pin if it has one. A part keeps only the first."""
-    first = placed.at("clips")
-    if "clips" not in placed.where:
-        return first
-    tail = rf"\s+on\s+{re.escape(clip.pin.board.rpartition('.')[2])}\s+{re.escape(clip.pin.pin)}" if clip.pin else ""
-    said = re.compile(rf'\bclip\s+{re.escape(clip.name)}\s+"{re.escape(clip.file)}"{tail}')
-    lines = re.split(r"\r\n|\n|\r", show.texts.get(first.file, ""))
-    for number in range(first.line, len(lines) + 1):
-        found = said.search(lines[number - 1])
-        if found is not None:
-            return Span(first.file, number, found.start() + 1, number, found.end() + 1)
-    return first
+def clips_said(placed: Placed) -> Iterator[tuple[Clip, Span]]:
+    """The clips of a speaker, each with the place where it was said: `clip growl "growl.wav"`."""
+    assert isinstance(placed.part, Speaker)
+    for number, clip in enumerate(placed.part.clips):
+        yield clip, placed.at(item("clips", number))
 
 
 def profiles_of(show: Show) -> Mapping[str, Profile | None]:

@@ -21,7 +21,7 @@ from sequencer.language.rules import MISSING_COLON
 from sequencer.language.wording import Speaking, example_of, word_mismatch
 from sequencer.phrases import Mismatch, PinName, Ref, Slot, Value, pieces_of, read_phrase
 from sequencer.rig import KINDS
-from sequencer.rig.base import Part
+from sequencer.rig.base import Part, item
 from sequencer.rig.said import Said, said_by
 from sequencer.show.model import Placed
 
@@ -136,8 +136,10 @@ class PartBuilder:
 
     def _put(self, draft: _Draft, said: Said, span: Span) -> None:
         if said.repeats:
-            draft.values[said.field] = (*draft.values.get(said.field, ()), said.value)
+            before = draft.values.get(said.field, ())
+            draft.values[said.field] = (*before, said.value)
             draft.where.setdefault(said.field, span)
+            draft.where[item(said.field, len(before))] = span
             return
         before = draft.where.get(said.field)
         if before is not None:

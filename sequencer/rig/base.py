@@ -104,6 +104,11 @@ def counted(least: int, most: int) -> Any:
     return Annotated[int, AfterValidator(check)]
 
 
+def item(field: str, number: int) -> str:
+    """What one item of a property that may be said several times is called: `clips 2`."""
+    return f"{field} {number}"
+
+
 def contradiction(field: str, sentence: str) -> PydanticCustomError:
     """Two properties that cannot both be; raise it from a validator. `field`: where the author looks."""
     return PydanticCustomError("contradiction", "{sentence}", {"sentence": sentence, "field": field})

@@ -10,7 +10,7 @@ from typing import ClassVar
 from pydantic import model_validator
 
 from sequencer.phrases import PinName
-from sequencer.rig.base import Many, Part, Verb, contradiction
+from sequencer.rig.base import Many, Part, Verb, contradiction, item
 from sequencer.rig.drive import Play, Silence
 
 
@@ -70,5 +70,5 @@ class Speaker(Part):
         return tuple(clip.name for clip in self.clips) if what == "clip" else ()
 
     def pins(self) -> tuple[tuple[str, PinName], ...]:
-        own = tuple(("clips", clip.pin) for clip in self.clips if clip.pin is not None)
+        own = tuple((item("clips", number), clip.pin) for number, clip in enumerate(self.clips) if clip.pin is not None)
         return (*super().pins(), *own)

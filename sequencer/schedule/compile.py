@@ -7,6 +7,7 @@ tables are made (bytes, blocks within blocks, limits that cannot be stored) is f
 from __future__ import annotations
 
 import zlib
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -61,9 +62,10 @@ def compile_plan(show: Show, plan: Plan, profile: Profile, memo: Memo | None = N
     order = {planned.routine.name: number for number, planned in enumerate(plan.routines)}
     numbers = Numbers(by_pin, by_sensor, order, by_clip, speaker_outputs(show, by_pin))
     emitted = _emitted(plan, numbers, memo)
+    groups = {placed.part.name: number for number, placed in enumerate(show.of_kind("prop"))}
     program = Program(
         profile.kind, zlib.crc32(show.title.encode()), outputs, inputs,
-        tuple(_routine(show, planned.routine, steps, numbers)
+        tuple(_routine(planned.routine, steps, numbers, groups)
               for planned, (steps, _) in zip(plan.routines, emitted, strict=True)),
         clips, _heartbeat(show),
     )
@@ -99,27 +101,23 @@ def _problems(program: Program, limits: Limits, memo: Memo) -> list[Problem]:
     return problems
 
 
-def _routine(show: Show, routine: Routine, steps: tuple[Step, ...], numbers: Numbers) -> BoardRoutine:
+def _routine(
+    routine: Routine, steps: tuple[Step, ...], numbers: Numbers, groups: Mapping[str, int]
+) -> BoardRoutine:
+    """`groups`: the number of each prop, in the order of the text."""
     every = routine.every_us
     return BoardRoutine(
         steps=steps,
         starts=tuple(numbers.start(edge) for edge in routine.starts),
         every=None if every is None else (max(ticks_of(every[0]), 1), max(ticks_of(every[1]), 1)),
         idle=routine.idle,
-        group=_group(show, routine),
+        group=WHOLE_YARD if routine.prop is None else groups[routine.prop],
         while_running=_POLICIES[routine.while_running],
         rest=ticks_of(routine.rest_us),
         rank=routine.rank,
         blocked_while=None if routine.blocked_while is None else numbers.inputs[routine.blocked_while][0],
         at_arming=routine.at_arming,
     )
-
-
-def _group(show: Show, routine: Routine) -> int:
-    """Props are numbered in the order of the text."""
-    if routine.prop is None:
-        return WHOLE_YARD
-    return [placed.part.name for placed in show.of_kind("prop")].index(routine.prop)
 
 
 def _heartbeat(show: Show) -> int:

@@ -61,9 +61,8 @@ def _all(nodes: Sequence[Node], numbers: Numbers, place: Span) -> list[Sourced]:
     """
     found: list[Sourced] = []
     after_do = False
-    for index, node in enumerate(nodes):
-        place = _place(nodes[index:], place)
-        made = _one(node, numbers, place)
+    for node, due in zip(nodes, _places(nodes, place), strict=True):
+        made = _one(node, numbers, due)
         if after_do and isinstance(node, Wait) and made and _waits_for(found[-1][0], made[0][0]):
             found[-1] = _joined(found[-1], made[0])
         else:
@@ -85,9 +84,14 @@ def _joined(fade: Sourced, wait: Sourced) -> Sourced:
     return Step("fade_then", made.args), StepSource(source.span, note)
 
 
-def _place(rest: Sequence[Node], before: Span) -> Span:
-    cue = next((node.cue for node in rest if node.cue is not None), None)
-    return cue.span if cue is not None else before
+def _places(nodes: Sequence[Node], before: Span) -> list[Span]:
+    """For each node the line that comes next, its own or a later one; behind the last line, that line."""
+    last = next((node.cue.span for node in reversed(nodes) if node.cue is not None), before)
+    found: list[Span] = []
+    for node in reversed(nodes):
+        last = node.cue.span if node.cue is not None else last
+        found.append(last)
+    return found[::-1]
 
 
 def _one(node: Node, numbers: Numbers, place: Span) -> list[Sourced]:

@@ -26,7 +26,7 @@ from sequencer.rig.sensor import Sensor
 from sequencer.rig.valve import Valve, coils, power_off_way
 from sequencer.schedule.plan import Travel, Window
 from sequencer.schedule.standing import HOME, OUT, Standing
-from sequencer.schedule.supply import cylinders_on, request_for, valve_of
+from sequencer.schedule.supply import cylinders_by_valve, request_for, valve_of
 from sequencer.show.model import Placed
 
 Strokes = Callable[[StrokeRequest], Stroke]
@@ -95,9 +95,10 @@ class Rig:
 
     def on(self, valve: str) -> tuple[str, ...]:
         """The cylinders on a valve."""
-        if valve not in self._on:
-            self._on[valve] = cylinders_on(self.parts, valve)
-        return self._on[valve]
+        if not self._on:
+            # An entry of no valve marks that they have been gathered.
+            self._on.update({"": (), **cylinders_by_valve(self.parts)})
+        return self._on.get(valve, ())
 
     def stops(self, motion: Motion) -> bool:
         """Whether the valve of a motion can leave its cylinder standing on the way."""

@@ -6,6 +6,7 @@ can be started anew while it runs, or that makes an idle give way, may find it s
 
 from __future__ import annotations
 
+from collections import ChainMap
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
@@ -146,8 +147,9 @@ def _runs(laying: _Laying, show: Show) -> list[_Run]:
             break
         everywhere = grown
     moved = {routine.name: run.moved for routine, run in zip(show.routines, runs, strict=True)}
+    idling = _idling(show, moved)
     for number, routine in enumerate(show.routines):
-        cut = _cut(show, routine, moved)
+        cut = _cut(routine, moved, idling)
         if cut:
             runs[number] = laying.run(routine, _cut_entry(laying.rig, everywhere, rest, cut))
     return runs
@@ -182,22 +184,28 @@ def _moved_by(rig: Rig, drive: Drive) -> tuple[str, ...]:
     return ()
 
 
-def _cut(show: Show, routine: Routine, moved: Mapping[str, frozenset[str]]) -> frozenset[str]:
+def _idling(show: Show, moved: Mapping[str, frozenset[str]]) -> dict[str | None, frozenset[str]]:
+    """The cylinders that idles move, by the prop of the idle."""
+    found: dict[str | None, frozenset[str]] = {}
+    for routine in show.routines:
+        if routine.idle:
+            found[routine.prop] = found.get(routine.prop, frozenset()) | moved[routine.name]
+    return found
+
+
+def _cut(
+    routine: Routine, moved: Mapping[str, frozenset[str]], idling: Mapping[str | None, frozenset[str]]
+) -> frozenset[str]:
     """The cylinders that its start can cut short in a run of another, or of its own."""
-    cut: set[str] = set(moved[routine.name]) if routine.while_running == "restart" else set()
-    if not routine.idle:
-        for other in show.routines:
-            if other.idle and (other.prop is None or other.prop == routine.prop):
-                cut |= moved[other.name]
-    return frozenset(cut)
+    own = moved[routine.name] if routine.while_running == "restart" else frozenset[str]()
+    if routine.idle:
+        return own
+    return own | idling.get(None, frozenset()) | idling.get(routine.prop, frozenset())
 
 
-def _cut_entry(rig: Rig, everywhere: State, rest: State, cut: frozenset[str]) -> State:
+def _cut_entry(rig: Rig, everywhere: dict[str, Standing], rest: State, cut: frozenset[str]) -> State:
     """Adds the way back to the safe state."""
-    state = dict(everywhere)
-    for name in cut:
-        state[name] = _on_its_way(rig, name, everywhere[name], rest[name])
-    return state
+    return ChainMap({name: _on_its_way(rig, name, everywhere[name], rest[name]) for name in cut}, everywhere)
 
 
 def _on_its_way(rig: Rig, name: str, standing: Standing, rest: Standing) -> Standing:

@@ -41,10 +41,16 @@ def valve_of(parts: Mapping[str, Placed], cylinder: str) -> Valve | None:
 
 def cylinders_on(parts: Mapping[str, Placed], valve: str) -> tuple[str, ...]:
     """The cylinders that a valve drives, in the order of the text."""
-    return tuple(
-        name for name, placed in parts.items()
-        if isinstance(placed.part, Cylinder) and placed.part.valve == valve
-    )
+    return cylinders_by_valve(parts).get(valve, ())
+
+
+def cylinders_by_valve(parts: Mapping[str, Placed]) -> dict[str, tuple[str, ...]]:
+    """The cylinders that each valve drives; a valve without any is not named."""
+    found: dict[str, list[str]] = {}
+    for name, placed in parts.items():
+        if isinstance(placed.part, Cylinder):
+            found.setdefault(placed.part.valve, []).append(name)
+    return {valve: tuple(names) for valve, names in found.items()}
 
 
 def air_of(parts: Mapping[str, Placed], cylinder: Cylinder) -> Air:

@@ -103,7 +103,7 @@ def test_a_speaker_collects_its_clips(make: Any) -> None:
     assert growl == Clip("growl", "growl.wav") and throat.pin_of(growl) == PinName("box", "out7")
     assert throat.pin_of(bell) == PinName("box", "out8")
     assert throat.declared("clip") == ("growl", "bell")
-    assert throat.pins() == (("pin", PinName("box", "out7")), ("clips", PinName("box", "out8")))
+    assert throat.pins() == (("pin", PinName("box", "out7")), ("clips 1", PinName("box", "out8")))
 
 
 def test_a_part_goes_by_its_label_where_it_has_one(make: Any) -> None:

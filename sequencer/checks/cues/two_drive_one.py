@@ -72,10 +72,15 @@ def _clashing(starts: Starts, writers: list[Writer]) -> list[Writer]:
     if len(writers) < 2:
         return []
     met: set[int] = set()
+    alone = list(range(len(writers)))
     for index, one in enumerate(writers):
-        for place, other in enumerate(writers[index + 1 :], index + 1):
-            if not {index, place} <= met and can_overlap(starts, one, other):
+        # Of two that have both met another, nothing new can be learnt.
+        for place in range(index + 1, len(writers)) if index not in met else alone:
+            if place > index and can_overlap(starts, one, writers[place]):
                 met |= {index, place}
+                if len(met) == len(writers):
+                    return writers
+        alone = [place for place in alone if place > index and place not in met]
     return [writer for place, writer in enumerate(writers) if place in met]
 
 

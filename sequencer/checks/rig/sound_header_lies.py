@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from sequencer.checks.examples import TUNE, changed
 from sequencer.checks.facts import Facts
-from sequencer.checks.wires import clip_span
+from sequencer.checks.wires import clips_said
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.rig.speaker import Speaker
 from sequencer.units import say_time
@@ -29,10 +29,10 @@ def find(facts: Facts) -> Iterator[Finding]:
     for placed in facts.show.of_kind("speaker"):
         speaker = placed.part
         assert isinstance(speaker, Speaker)
-        for clip in speaker.clips:
+        for clip, span in clips_said(placed):
             file = facts.clips.get((speaker.name, clip.name))
             if file is None or file.trouble is not None or file.claimed_us - file.length_us < LEAST_LIE_US:
                 continue
             message = (f"The header of {file.file} says {say_time(file.claimed_us)}, and the file holds "
                        f"{say_time(file.length_us)}, which is what counts; save the sound anew.")
-            yield RULE.at(clip_span(facts.show, placed, clip), message)
+            yield RULE.at(span, message)

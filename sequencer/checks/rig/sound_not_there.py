@@ -8,7 +8,7 @@ from sequencer.checks.clips import ClipFile
 from sequencer.checks.examples import BOARD
 from sequencer.checks.facts import Facts
 from sequencer.checks.saying import actions_of, cues_of
-from sequencer.checks.wires import clip_span
+from sequencer.checks.wires import clips_said
 from sequencer.findings import Edit, Finding, Mend, Rule, Severity, Span
 from sequencer.rig.drive import Play
 from sequencer.rig.speaker import Speaker
@@ -34,7 +34,7 @@ def find(facts: Facts) -> Iterator[Finding]:
     for placed in facts.show.of_kind("speaker"):
         speaker = placed.part
         assert isinstance(speaker, Speaker)
-        for clip in speaker.clips:
+        for clip, span in clips_said(placed):
             file = facts.clips.get((speaker.name, clip.name))
             if file is None or file.trouble is None:
                 continue
@@ -42,7 +42,6 @@ def find(facts: Facts) -> Iterator[Finding]:
                 severity, so = Severity.ERROR, "a `then` waits for it and cannot know how long"
             else:
                 severity, so = Severity.WARNING, "it counts as no time at all and is not played"
-            span = clip_span(facts.show, placed, clip)
             where = " from the folder of the show, where it is looked for" if file.trouble == "is missing" else ""
             message = f"The sound of `{clip.name}`, {file.file}, {file.trouble}{where}; {so}."
             yield RULE.at(span, message, severity=severity, mends=_mends(facts, span, file))

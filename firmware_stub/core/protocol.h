@@ -227,49 +227,136 @@
 #define STANDING_CONFIRMED 1U
 #define STANDING_ON_TRIAL 2U
 
-/* Boards: BOARD_KIND is given by the build. */
+/* Boards: BOARD_KIND is given by the build; tests build with other limits. */
 #if BOARD_KIND == 1
+#ifndef BOARD_EEPROM_BYTES
 #define BOARD_EEPROM_BYTES 1024U
+#endif
+#ifndef BOARD_SLOT_BYTES
 #define BOARD_SLOT_BYTES 480U
+#endif
+#ifndef BOARD_LOG_ENTRIES
 #define BOARD_LOG_ENTRIES 24U
+#endif
+#ifndef BOARD_OUTPUT_PINS
 #define BOARD_OUTPUT_PINS 12U
+#endif
+#ifndef BOARD_FADING_PINS
 #define BOARD_FADING_PINS 6U
+#endif
+#ifndef BOARD_INPUT_PINS
 #define BOARD_INPUT_PINS 6U
+#endif
+#ifndef BOARD_PROGRAM_BYTES
 #define BOARD_PROGRAM_BYTES 480U
+#endif
+#ifndef BOARD_ROUTINES_RUNNING
 #define BOARD_ROUTINES_RUNNING 8U
+#endif
+#ifndef BOARD_FRAMES
 #define BOARD_FRAMES 4U
+#endif
+#ifndef BOARD_STEPS_PER_TICK
 #define BOARD_STEPS_PER_TICK 8U
+#endif
+#ifndef BOARD_OUTPUTS
 #define BOARD_OUTPUTS 12U
+#endif
+#ifndef BOARD_INPUTS
 #define BOARD_INPUTS 6U
+#endif
+#ifndef BOARD_ROUTINES
 #define BOARD_ROUTINES 24U
+#endif
+#ifndef BOARD_WORK_BYTES
+#define BOARD_WORK_BYTES 740U
+#endif
 #elif BOARD_KIND == 2
+#ifndef BOARD_EEPROM_BYTES
 #define BOARD_EEPROM_BYTES 4096U
+#endif
+#ifndef BOARD_SLOT_BYTES
 #define BOARD_SLOT_BYTES 2016U
+#endif
+#ifndef BOARD_LOG_ENTRIES
 #define BOARD_LOG_ENTRIES 64U
+#endif
+#ifndef BOARD_OUTPUT_PINS
 #define BOARD_OUTPUT_PINS 40U
+#endif
+#ifndef BOARD_FADING_PINS
 #define BOARD_FADING_PINS 12U
+#endif
+#ifndef BOARD_INPUT_PINS
 #define BOARD_INPUT_PINS 14U
+#endif
+#ifndef BOARD_PROGRAM_BYTES
 #define BOARD_PROGRAM_BYTES 2016U
+#endif
+#ifndef BOARD_ROUTINES_RUNNING
 #define BOARD_ROUTINES_RUNNING 16U
+#endif
+#ifndef BOARD_FRAMES
 #define BOARD_FRAMES 4U
+#endif
+#ifndef BOARD_STEPS_PER_TICK
 #define BOARD_STEPS_PER_TICK 8U
+#endif
+#ifndef BOARD_OUTPUTS
 #define BOARD_OUTPUTS 40U
+#endif
+#ifndef BOARD_INPUTS
 #define BOARD_INPUTS 14U
+#endif
+#ifndef BOARD_ROUTINES
 #define BOARD_ROUTINES 64U
+#endif
+#ifndef BOARD_WORK_BYTES
+#define BOARD_WORK_BYTES 3424U
+#endif
 #elif BOARD_KIND == 3
+#ifndef BOARD_EEPROM_BYTES
 #define BOARD_EEPROM_BYTES 32832U
+#endif
+#ifndef BOARD_SLOT_BYTES
 #define BOARD_SLOT_BYTES 16384U
+#endif
+#ifndef BOARD_LOG_ENTRIES
 #define BOARD_LOG_ENTRIES 256U
+#endif
+#ifndef BOARD_OUTPUT_PINS
 #define BOARD_OUTPUT_PINS 64U
+#endif
+#ifndef BOARD_FADING_PINS
 #define BOARD_FADING_PINS 16U
+#endif
+#ifndef BOARD_INPUT_PINS
 #define BOARD_INPUT_PINS 16U
+#endif
+#ifndef BOARD_PROGRAM_BYTES
 #define BOARD_PROGRAM_BYTES 16384U
+#endif
+#ifndef BOARD_ROUTINES_RUNNING
 #define BOARD_ROUTINES_RUNNING 16U
+#endif
+#ifndef BOARD_FRAMES
 #define BOARD_FRAMES 4U
+#endif
+#ifndef BOARD_STEPS_PER_TICK
 #define BOARD_STEPS_PER_TICK 16U
+#endif
+#ifndef BOARD_OUTPUTS
 #define BOARD_OUTPUTS 64U
+#endif
+#ifndef BOARD_INPUTS
 #define BOARD_INPUTS 16U
+#endif
+#ifndef BOARD_ROUTINES
 #define BOARD_ROUTINES 128U
+#endif
+#ifndef BOARD_WORK_BYTES
+#define BOARD_WORK_BYTES 18496U
+#endif
 #else
 #error "BOARD_KIND is none of the boards there are"
 #endif

@@ -41,10 +41,10 @@ def text() -> str:
     ]
     for title, lines in sections():
         parts.append(f"\n/* {title} */\n" + "".join(f"#define {name} {_number(value)}\n" for name, value in lines))
-    parts.append("\n/* Boards: BOARD_KIND is given by the build. */\n")
+    parts.append("\n/* Boards: BOARD_KIND is given by the build; tests build with other limits. */\n")
     for number, profile in enumerate(PROFILES):
         parts.append(f"#{'if' if number == 0 else 'elif'} BOARD_KIND == {profile.kind}\n")
-        parts += [f"#define {name} {_number(value)}\n" for name, value in _board(profile)]
+        parts += [f"#ifndef {name}\n#define {name} {_number(value)}\n#endif\n" for name, value in _board(profile)]
     parts.append('#else\n#error "BOARD_KIND is none of the boards there are"\n#endif\n\n#endif\n')
     return "".join(parts)
 

@@ -69,6 +69,7 @@ IDENTIFY = FrameSpec(
         Field("outputs", "u8", "outputs there are"),
         Field("inputs", "u8", "inputs there are"),
         Field("routines", "u8", "routines in a program"),
+        Field("work_bytes", "u16", "bytes of working memory that a program plays from"),
     ),
     0,
     "Says who the board is. A new conversation number forgets the last request and closes an open upload; "

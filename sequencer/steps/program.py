@@ -154,7 +154,8 @@ class Limits:
     """What one kind of board has room for.
 
     `frames` counts open loops and marks of one routine, beside the routine itself; `steps_per_tick` is how
-    many steps one routine may take in one tick; the others are counts, and bytes of an encoded program.
+    many steps one routine may take in one tick; `work_bytes` is the memory that a program plays from (`verify`
+    says what takes how much of it); the others are counts, and bytes of an encoded program.
     """
 
     program_bytes: int = 480
@@ -164,3 +165,4 @@ class Limits:
     outputs: int = 12
     inputs: int = 6
     routines: int = 32
+    work_bytes: int = 65_535

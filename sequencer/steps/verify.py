@@ -11,7 +11,11 @@ from dataclasses import dataclass
 
 from sequencer.steps.encode import CannotEncode, encode
 from sequencer.steps.program import ON, WHOLE_YARD, InputKind, Limits, Output, Program, Routine, Step
-from sequencer.steps.table import BY_NAME, NEED_FADES, Kind, argument_fault, output_written
+from sequencer.steps.table import BY_NAME, LOOPS, NEED_FADES, Kind, argument_fault, output_written
+
+ROUTINE_BYTES, CLOCK_BYTES, FRAME_BYTES = 7, 4, 11
+"""Working memory of a board for each routine, each clock of its own, and each block that can be open at once, in bytes:
+the structures `standing`, its clock, and `frame` of the firmware, where nothing is padded."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +38,28 @@ def verify(program: Program, limits: Limits) -> tuple[Problem, ...]:
 def verify_tables(program: Program, limits: Limits) -> tuple[Problem, ...]:
     """What is wrong with the size and the tables of a program."""
     return (*_sizes(program, limits), *_outputs(program), *_clips(program))
+
+
+def work_bytes(program: Program, size: int, limits: Limits) -> int:
+    """Bytes of a board's working memory that a program of `size` bytes takes.
+
+    It plays from a copy of the image, to whole four bytes; beside that stands what is remembered of each routine, and of
+    each block that is open: no more than the deepest routines open, as many as run at once.
+    """
+    clocks = sum(routine.every is not None for routine in program.routines)
+    depths = sorted((depth_of(routine.steps) for routine in program.routines), reverse=True)
+    frames = sum(depths[: limits.routines_running])
+    image = -(-size // 4) * 4
+    return image + ROUTINE_BYTES * len(program.routines) + CLOCK_BYTES * clocks + FRAME_BYTES * frames
+
+
+def depth_of(steps: tuple[Step, ...]) -> int:
+    """How many loops and marks stand in one another at most, in the order of the steps."""
+    deepest = depth = 0
+    for made in steps:
+        depth += (made.op in LOOPS or made.op == "mark") - (made.op in ("again", "unmark"))
+        deepest = max(deepest, depth)
+    return deepest
 
 
 def verify_routine(program: Program, number: int, limits: Limits) -> tuple[Problem, ...]:
@@ -71,6 +97,12 @@ def _sizes(program: Program, limits: Limits) -> Iterator[Problem]:
         if size > limits.program_bytes:
             yield Problem(
                 f"the program takes {size} bytes, and the board has room for {limits.program_bytes}"
+            )
+        work = work_bytes(program, size, limits)
+        if work > limits.work_bytes:
+            yield Problem(
+                f"the program needs {work} bytes of working memory, and the board has {limits.work_bytes}: "
+                "fewer scares, or fewer blocks in one another, need less"
             )
 
 

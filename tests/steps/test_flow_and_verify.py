@@ -189,3 +189,18 @@ def test_the_routines_that_can_run_at_once_are_counted(program: Build, routine: 
 def test_random_programs_verify(seed: int) -> None:
     limits = Limits(routines_running=random.Random(seed).choice((2, 8)))
     assert verify(random_program(random.Random(seed), limits), limits) == ()
+
+
+def test_a_program_that_needs_more_working_memory_than_there_is_is_refused() -> None:
+    """Each number of the rule by itself: the image, a routine, its clock, and the deepest routines that meet."""
+    nested = (step("mark"), step("mark"), step("wait", 5), step("unmark"), step("unmark"), step("end"))
+    flat = (step("wait", 5), step("end"))
+    routines = (Routine(nested), Routine(nested), Routine(flat, every=(5, 9)))
+    program = Program(1, 7, (), (), routines)
+    size = len(encode(program))
+    for running, frames in ((1, 2), (2, 4), (8, 4)):
+        needed = (size + 3) // 4 * 4 + 3 * 7 + 4 + frames * 11
+        room = replace(ROOMY, routines_running=running, work_bytes=needed)
+        assert verify(program, room) == ()
+        tight = verify(program, replace(room, work_bytes=needed - 1))
+        assert f"needs {needed} bytes of working memory" in tight[0].text

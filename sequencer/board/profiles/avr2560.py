@@ -20,6 +20,7 @@ AVR2560 = Profile(
         outputs=40,
         inputs=14,
         routines=64,
+        work_bytes=3424,
     ),
     write_ms_per_byte=3.4,
     log_entries=64,

@@ -15,7 +15,16 @@ AVR328 = Profile(
     # 9,216 of its 16,000 cycles. That is a cap; the cycles of a given program are for the compiler to bound.
     # 480 bytes a slot. A table plays from RAM, so it is also RAM spent. 24 routines at about 10 bytes of
     # state each, 8 running slots at about 50: both assumed, to be measured on the built firmware.
-    limits=Limits(program_bytes=480, routines_running=8, frames=4, steps_per_tick=8, outputs=12, inputs=6, routines=24),
+    limits=Limits(
+        program_bytes=480,
+        routines_running=8,
+        frames=4,
+        steps_per_tick=8,
+        outputs=12,
+        inputs=6,
+        routines=24,
+        work_bytes=740,
+    ),
     # ATmega328P data sheet, table "EEPROM programming time": 3.3 to 3.4 ms for erase and write, from memory.
     write_ms_per_byte=3.4,
     log_entries=24,

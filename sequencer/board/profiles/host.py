@@ -19,6 +19,7 @@ HOST = Profile(
         outputs=64,
         inputs=16,
         routines=128,
+        work_bytes=18_496,
     ),
     write_ms_per_byte=0.0,
     log_entries=256,

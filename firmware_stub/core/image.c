@@ -1,0 +1,63 @@
+#include "image.h"
+
+#include "standing.h"
+
+/* The boards' figure counts as structures lie where nothing is padded; elsewhere they are larger. */
+enum { PACKED_STANDING = 7, ARENA_BYTES = BOARD_WORK_BYTES * sizeof(struct standing) / PACKED_STANDING };
+
+_Alignas(uint32_t) uint8_t arena[ARENA_BYTES];
+struct tables program;
+
+size_t arena_size(void)
+{
+    return ARENA_BYTES;
+}
+
+void tables_of(const uint8_t *header, struct tables *tables)
+{
+    tables->length = get16(header + HEADER_LENGTH);
+    tables->outputs = header[HEADER_OUTPUTS];
+    tables->inputs = header[HEADER_INPUTS];
+    tables->routines = header[HEADER_ROUTINES];
+    tables->clips = header[HEADER_CLIPS];
+    tables->heartbeat = get16(header + HEADER_HEARTBEAT);
+    tables->inputs_at = (uint16_t)(HEADER_BYTES + tables->outputs * OUTPUT_ROW_BYTES);
+    tables->routines_at = (uint16_t)(tables->inputs_at + tables->inputs * INPUT_ROW_BYTES);
+    tables->clips_at = (uint16_t)(tables->routines_at + tables->routines * ROUTINE_ROW_BYTES);
+    tables->bodies_at = (uint16_t)(tables->clips_at + tables->clips * CLIP_ROW_BYTES);
+}
+
+uint16_t body_end(uint8_t routine)
+{
+    if (routine + 1 < program.routines) {
+        return get16(routine_row((uint8_t)(routine + 1)) + ROUTINE_ROW_BODY);
+    }
+    return program.length;
+}
+
+uint32_t read_number(uint16_t *at)
+{
+    uint32_t value = 0;
+    uint8_t shift = 0;
+    uint8_t byte;
+
+    do {
+        byte = arena[(*at)++];
+        value |= (uint32_t)(byte & 0x7F) << shift;
+        shift = (uint8_t)(shift + 7);
+    } while ((byte & 0x80) != 0 && shift < 28);
+    return value;
+}
+
+uint32_t read_time(uint16_t *at)
+{
+    uint8_t first = arena[(*at)++];
+
+    if (first < 0x80) {
+        return (uint16_t)(first * TIME_UNIT);
+    }
+    if (first == 0xFF) {
+        return read_number(at);
+    }
+    return (uint16_t)((uint16_t)(first & 0x7F) << 8 | arena[(*at)++]);
+}

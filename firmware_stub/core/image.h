@@ -1,0 +1,94 @@
+/* The program that runs, as its bytes in RAM, and the room beside it.
+ *
+ * One run of memory, the arena, holds the image and, behind it, what the rules keep of a program: it is shared out when
+ * a program is loaded, and never anew while it runs. Rows are read where they lie.
+ */
+
+#ifndef IMAGE_H
+#define IMAGE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "protocol.h"
+
+/* Where the tables of an image lie, and how many rows they have. */
+struct tables {
+    uint16_t length;
+    uint16_t inputs_at, routines_at, clips_at, bodies_at;
+    uint16_t heartbeat;
+    uint8_t outputs, inputs, routines, clips;
+};
+
+extern uint8_t arena[];
+
+/* The program that runs; all 0 where there is none. */
+extern struct tables program;
+
+/* Bytes of the arena. */
+size_t arena_size(void);
+
+static inline uint16_t get16(const uint8_t *bytes)
+{
+    return (uint16_t)(bytes[0] | (uint16_t)bytes[1] << 8);
+}
+
+static inline uint32_t get24(const uint8_t *bytes)
+{
+    return get16(bytes) | (uint32_t)bytes[2] << 16;
+}
+
+static inline uint32_t get32(const uint8_t *bytes)
+{
+    return get16(bytes) | (uint32_t)get16(bytes + 2) << 16;
+}
+
+static inline void put16(uint8_t *bytes, uint16_t value)
+{
+    bytes[0] = (uint8_t)value;
+    bytes[1] = (uint8_t)(value >> 8);
+}
+
+static inline void put32(uint8_t *bytes, uint32_t value)
+{
+    put16(bytes, (uint16_t)value);
+    put16(bytes + 2, (uint16_t)(value >> 16));
+}
+
+static inline const uint8_t *output_row(uint8_t index)
+{
+    return arena + HEADER_BYTES + index * OUTPUT_ROW_BYTES;
+}
+
+static inline const uint8_t *input_row(uint8_t index)
+{
+    return arena + program.inputs_at + index * INPUT_ROW_BYTES;
+}
+
+static inline const uint8_t *routine_row(uint8_t index)
+{
+    return arena + program.routines_at + index * ROUTINE_ROW_BYTES;
+}
+
+static inline const uint8_t *clip_row(uint8_t index)
+{
+    return arena + program.clips_at + index * CLIP_ROW_BYTES;
+}
+
+static inline uint8_t input_kind(uint8_t index)
+{
+    return input_row(index)[INPUT_ROW_SETTLE + 1] >> 6;
+}
+
+/* Where the tables of an image lie that has this header. */
+void tables_of(const uint8_t *header, struct tables *tables);
+
+/* One behind the last byte of a routine's body. */
+uint16_t body_end(uint8_t routine);
+
+/* The numbers of LAYOUT.md, read at *at, which moves behind them. For bytes that are proved. */
+uint32_t read_number(uint16_t *at);
+uint32_t read_time(uint16_t *at);
+
+#endif

@@ -1,0 +1,112 @@
+#include "inputs.h"
+
+#include "image.h"
+#include "log.h"
+#include "port.h"
+
+struct input inputs[BOARD_INPUTS];
+bool inputs_changed;
+
+enum { MOST_WARM_UP = 255UL * WARM_UP_UNIT };
+
+static bool warming_up; /* until every warm-up is over: the tick counter comes round again after 49 days */
+
+void inputs_start(void)
+{
+    uint8_t i;
+
+    inputs_changed = false;
+    warming_up = true;
+    for (i = 0; i < BOARD_INPUTS; i++) {
+        inputs[i].differs = 0;
+        inputs[i].pressed = 0;
+        inputs[i].flags = 0;
+    }
+}
+
+void inputs_sample(void)
+{
+    uint8_t i;
+
+    for (i = 0; i < program.inputs; i++) {
+        uint8_t pin = input_row(i)[INPUT_ROW_PIN];
+
+        if (port_read(pin & PIN_BITS) != ((pin & HIGH_BIT) != 0)) {
+            inputs[i].flags |= INPUT_RAW;
+        } else {
+            inputs[i].flags &= (uint8_t)~INPUT_RAW;
+        }
+    }
+}
+
+/* The flags after the pin has had its say. */
+static uint8_t settled(struct input *input, const uint8_t *row, bool first)
+{
+    uint8_t flags = input->flags;
+
+    if (((flags & INPUT_RAW) != 0) == ((flags & INPUT_SETTLED) != 0)) {
+        input->differs = 0;
+    } else if (first || input->differs >= (get16(row + INPUT_ROW_SETTLE) & MOST_SETTLE)) {
+        input->differs = 0;
+        flags ^= INPUT_SETTLED;
+    } else {
+        input->differs++;
+    }
+    return flags;
+}
+
+void inputs_run(uint32_t tick, bool first)
+{
+    uint8_t i;
+
+    inputs_changed = false;
+    if (tick == MOST_WARM_UP) {
+        warming_up = false;
+    }
+    for (i = 0; i < program.inputs; i++) {
+        struct input *input = &inputs[i];
+        uint8_t flags = settled(input, input_row(i), first) & (uint8_t)~(INPUT_CHANGED | INPUT_BY_HAND);
+        bool tripped = (flags & INPUT_SETTLED) != 0;
+
+        if (first && tripped) {
+            flags |= INPUT_STATE;
+        }
+        if (input->pressed != 0) {
+            input->pressed--;
+            if (!tripped) {
+                flags |= INPUT_BY_HAND;
+            }
+            tripped = true;
+        }
+        if (((flags & INPUT_STATE) != 0) != tripped) {
+            flags ^= INPUT_STATE;
+            flags |= INPUT_CHANGED;
+            inputs_changed = true;
+            log_add(tick, LOG_INPUT, i, tripped);
+        }
+        input->flags = flags;
+    }
+}
+
+void inputs_press(uint8_t index, uint16_t ticks)
+{
+    inputs[index].pressed = ticks;
+}
+
+bool inputs_any(uint8_t kind, bool raw)
+{
+    uint8_t mask = raw ? INPUT_STATE | INPUT_RAW : INPUT_STATE;
+    uint8_t i;
+
+    for (i = 0; i < program.inputs; i++) {
+        if ((inputs[i].flags & mask) != 0 && input_kind(i) == kind) {
+            return true;
+        }
+    }
+    return false;
+}
+
+bool input_warms_up(uint8_t index, uint32_t tick)
+{
+    return warming_up && tick < (uint32_t)input_row(index)[INPUT_ROW_WARM_UP] * WARM_UP_UNIT;
+}

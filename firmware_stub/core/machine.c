@@ -1,0 +1,138 @@
+#include "machine.h"
+
+#include "image.h"
+#include "inputs.h"
+#include "log.h"
+#include "outputs.h"
+#include "random32.h"
+#include "routines.h"
+#include "triggers.h"
+
+volatile uint8_t machine_mode;
+uint32_t machine_tick;
+
+static uint32_t last_heartbeat;
+static bool first; /* no tick has run yet */
+
+void machine_start(void)
+{
+    machine_mode = MODE_DISARMED;
+    machine_tick = 0;
+    last_heartbeat = 0;
+    first = true;
+    inputs_start();
+    outputs_start();
+    triggers_start();
+}
+
+static void set_mode(uint8_t mode, uint8_t cause)
+{
+    machine_mode = mode;
+    log_add(machine_tick, LOG_MODE, mode, cause);
+}
+
+static void halt(uint8_t mode, uint8_t cause)
+{
+    if (machine_mode == MODE_ARMED) {
+        routines_end_all(machine_tick, cause);
+    }
+    outputs_rest(mode == MODE_ALARMED);
+    set_mode(mode, cause);
+}
+
+/* Stop, alarm, link loss, in this order; an alarm outranks a stop, before it and after it. */
+static void guard(void)
+{
+    if ((machine_mode == MODE_DISARMED || machine_mode == MODE_ARMED) && inputs_any(INPUT_KIND_STOP, false)) {
+        halt(MODE_STOPPED, CAUSE_STOP_INPUT);
+    }
+    if (machine_mode != MODE_ALARMED && inputs_any(INPUT_KIND_ALARM, false)) {
+        halt(MODE_ALARMED, CAUSE_ALARM_INPUT);
+    }
+    if (machine_mode == MODE_ARMED && program.heartbeat != 0 &&
+        machine_tick - last_heartbeat >= program.heartbeat) {
+        log_add(machine_tick, LOG_FAULT, 0, FAULT_LINK_LOST);
+        halt(MODE_STOPPED, CAUSE_LINK_LOST);
+    }
+}
+
+void machine_sample(void)
+{
+    inputs_sample();
+}
+
+void machine_run(void)
+{
+    inputs_run(machine_tick, first);
+    first = false;
+    guard();
+    if (machine_mode == MODE_ARMED) {
+        triggers_run(machine_tick);
+    }
+    outputs_run(machine_tick);
+    machine_tick++;
+}
+
+enum said machine_arm(void)
+{
+    if (program.length == 0) {
+        return SAID_NO_PROGRAM;
+    }
+    if (machine_mode == MODE_ARMED) {
+        return SAID_NOT_NOW;
+    }
+    if (inputs_any(INPUT_KIND_STOP, true)) {
+        return SAID_STOP_TRIPPED;
+    }
+    if (inputs_any(INPUT_KIND_ALARM, true)) {
+        return SAID_ALARM_TRIPPED;
+    }
+    if (machine_mode == MODE_ALARMED) {
+        return SAID_ALARM_LATCHED;
+    }
+    log_add(machine_tick, LOG_RANDOM_LOW, 0, (uint16_t)random_state);
+    log_add(machine_tick, LOG_RANDOM_HIGH, 0, (uint16_t)(random_state >> 16));
+    set_mode(MODE_ARMED, CAUSE_BY_HAND);
+    outputs_rest(false);
+    last_heartbeat = machine_tick;
+    triggers_arm(machine_tick);
+    return SAID_DONE;
+}
+
+void machine_disarm(void)
+{
+    if (machine_mode == MODE_ARMED) {
+        halt(MODE_DISARMED, CAUSE_BY_HAND);
+    } else if (machine_mode == MODE_DISARMED) {
+        outputs_rest(false);
+    }
+}
+
+enum said machine_reset_alarm(void)
+{
+    if (machine_mode != MODE_ALARMED) {
+        return SAID_NO_ALARM;
+    }
+    if (inputs_any(INPUT_KIND_ALARM, true)) {
+        return SAID_ALARM_TRIPPED;
+    }
+    halt(MODE_DISARMED, CAUSE_BY_HAND);
+    return SAID_DONE;
+}
+
+void machine_heartbeat(void)
+{
+    last_heartbeat = machine_tick;
+}
+
+enum said machine_drive(uint8_t output, uint8_t level, uint16_t ticks)
+{
+    if (machine_mode != MODE_DISARMED) {
+        return SAID_NOT_NOW;
+    }
+    if (!outputs_drive(output, level, ticks)) {
+        return SAID_LATER;
+    }
+    log_add(machine_tick, LOG_DRIVEN, output, level);
+    return SAID_DONE;
+}

@@ -1,0 +1,221 @@
+#include "routines.h"
+
+#include "image.h"
+#include "inputs.h"
+#include "log.h"
+#include "outputs.h"
+#include "slots.h"
+#include "standing.h"
+
+uint32_t routines_tick;
+
+void routines_end_all(uint32_t tick, uint8_t cause)
+{
+    uint8_t i;
+
+    for (i = 0; i < program.routines; i++) {
+        if ((standings[i].flags & STANDING_RUNNING) != 0) {
+            log_add(tick, LOG_KILLED, i, cause);
+        }
+    }
+    for (i = 0; i < program.outputs; i++) {
+        outputs[i].owner = NOBODY;
+    }
+    slots_clear();
+}
+
+/* The run is over: its slot and its frames are free. */
+static void forget(uint8_t routine)
+{
+    uint32_t rest = get24(routine_row(routine) + ROUTINE_ROW_REST);
+
+    slot_free(routine);
+    standings[routine].flags &= (uint8_t)~STANDING_RUNNING;
+    if (rest == 0 && routine_is_idle(routine)) {
+        rest = 1;
+    }
+    standing_rest_until(routine, routines_tick + rest);
+    standings_stirred = true;
+}
+
+/* A scare is over: the idles that it held off may start from the next tick on. */
+static void free_idles(uint8_t scare)
+{
+    uint8_t i;
+
+    for (i = 0; i < program.routines; i++) {
+        if (routine_is_idle(i) && routine_in_the_way(i, scare)) {
+            standing_rest_until(i, routines_tick + 1);
+        }
+    }
+}
+
+/* Ends a run, if there is one, and puts to safe the outputs that are the routine's own. */
+static void kill(uint8_t routine, uint8_t cause)
+{
+    uint8_t i;
+
+    if ((standings[routine].flags & STANDING_RUNNING) != 0) {
+        forget(routine);
+        log_add(routines_tick, LOG_KILLED, routine, cause);
+        if (!routine_is_idle(routine)) {
+            free_idles(routine);
+        }
+    }
+    for (i = 0; i < program.outputs; i++) {
+        if (outputs[i].owner == routine) {
+            outputs[i].owner = NOBODY;
+            outputs[i].wish = WISH_SAFE;
+        }
+    }
+}
+
+void routine_finish(uint8_t slot)
+{
+    uint8_t routine = runs[slot].routine;
+    uint8_t i;
+
+    forget(routine);
+    log_add(routines_tick, LOG_ENDED, routine, 0);
+    if (routine_is_idle(routine)) {
+        return;
+    }
+    for (i = 0; i < program.outputs; i++) {
+        if (outputs[i].owner == routine) {
+            outputs[i].owner = NOBODY;
+        }
+    }
+    free_idles(routine);
+}
+
+/* The idle that would give up its slot, or NOWHERE: the lowest rank, of those the highest number. */
+static uint8_t idle_that_yields(void)
+{
+    uint8_t found = NOWHERE;
+    uint8_t place;
+
+    for (place = 0; place < slots_running; place++) {
+        uint8_t routine = runs[slots_order[place]].routine;
+
+        if (routine_is_idle(routine) && (found == NOWHERE || slot_turn(routine) >> 8 == slot_turn(found) >> 8)) {
+            found = routine;
+        }
+    }
+    return found;
+}
+
+bool routine_has_slot(uint8_t routine)
+{
+    return slots_running < BOARD_ROUTINES_RUNNING || (!routine_is_idle(routine) && idle_that_yields() != NOWHERE);
+}
+
+uint8_t routine_refusal(uint8_t routine)
+{
+    uint8_t flags = standings[routine].flags;
+
+    if ((flags & STANDING_WANTS_CLEAR) != 0) {
+        return SKIP_BLOCKED;
+    }
+    if ((flags & STANDING_STARTED) != 0) {
+        return SKIP_TWICE;
+    }
+    if ((flags & STANDING_RUNNING) != 0) {
+        return 0;
+    }
+    if (standing_rests(routine, routines_tick)) {
+        return SKIP_RESTING;
+    }
+    return routine_has_slot(routine) ? 0 : SKIP_NO_SLOT;
+}
+
+/* The idles of its group end, with all they left on; if a slot is still wanting, one more does. */
+static void make_way(uint8_t scare)
+{
+    uint8_t i;
+
+    for (i = 0; i < program.routines; i++) {
+        if (routine_is_idle(i) && routine_in_the_way(i, scare)) {
+            kill(i, CAUSE_GIVES_WAY);
+        }
+    }
+    if (slots_running == BOARD_ROUTINES_RUNNING) {
+        kill(idle_that_yields(), CAUSE_SLOT_NEEDED);
+    }
+}
+
+void routine_start(uint8_t routine, uint8_t cause, uint8_t subject)
+{
+    struct standing *standing = &standings[routine];
+    uint8_t blocked = routine_row(routine)[ROUTINE_ROW_BLOCKED];
+    struct run *run;
+
+    if (!routine_is_idle(routine)) {
+        make_way(routine);
+    }
+    standing->runs = standing->runs < UINT16_MAX ? (uint16_t)(standing->runs + 1) : 1;
+    standing->flags &= (uint8_t)~(STANDING_ONCE_MORE | STANDING_WANTS_CLEAR);
+    standing->flags |= STANDING_STARTED | STANDING_RUNNING;
+    if (blocked != NO_INPUT && input_is(blocked, true)) {
+        standing->flags |= STANDING_WANTS_CLEAR;
+    }
+    standing_draw_clock(routine, routines_tick);
+    run = slot_take(routine);
+    run->due = routines_tick;
+    run->start = routines_tick;
+    run->at = standing_first_step(routine);
+    run->end = body_end(routine);
+    standings_stirred = true;
+    standings_started = true;
+    log_add(routines_tick, LOG_STARTED, routine, (uint16_t)(cause | (uint16_t)subject << 8));
+}
+
+void routine_request(uint8_t routine, uint8_t cause, uint8_t subject)
+{
+    struct standing *standing = &standings[routine];
+    bool runs_now = (standing->flags & STANDING_RUNNING) != 0;
+    uint8_t reason = routine_refusal(routine);
+
+    if (runs_now && reason != SKIP_BLOCKED) {
+        uint8_t policy = routine_row(routine)[ROUTINE_ROW_POLICY] & 3;
+
+        if (policy == POLICY_ONCE_MORE) {
+            reason = (standing->flags & STANDING_ONCE_MORE) != 0 ? SKIP_PENDING : 0;
+            standing->flags |= STANDING_ONCE_MORE;
+        } else if (policy == POLICY_IGNORE) {
+            reason = SKIP_RUNNING;
+        } else if (reason == 0) {
+            kill(routine, CAUSE_RESTART);
+            runs_now = false;
+        }
+    }
+    if (reason != 0) {
+        log_add(routines_tick, LOG_SKIPPED, routine, reason);
+    } else if (!runs_now) {
+        routine_start(routine, cause, subject);
+    }
+}
+
+void routine_start_by_step(uint8_t asked_by, uint8_t routine)
+{
+    standings_stirred = true;
+    if (routine_is_idle(routine)) {
+        standings[routine].flags &= (uint8_t)~STANDING_HELD;
+    } else {
+        routine_request(routine, CAUSE_STEP, asked_by);
+    }
+}
+
+void routine_stop_by_step(uint8_t routine)
+{
+    standings_stirred = true;
+    standings[routine].flags &= (uint8_t)~STANDING_ONCE_MORE;
+    if (routine_is_idle(routine)) {
+        standings[routine].flags |= STANDING_HELD;
+    }
+    kill(routine, CAUSE_STEP);
+}
+
+uint16_t routine_run_number(uint8_t routine)
+{
+    return standings[routine].runs;
+}

@@ -1,0 +1,61 @@
+/* What is remembered of a routine from run to run, since arming. */
+
+#ifndef STANDING_H
+#define STANDING_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+enum {
+    STANDING_RUNNING = 1,
+    STANDING_STARTED = 2,    /* in this tick */
+    STANDING_ONCE_MORE = 4,  /* a start is kept */
+    STANDING_HELD = 8,       /* an idle that a step has stopped */
+    STANDING_WANTS_CLEAR = 16 /* its blocking input was tripped at its start, and has not cleared since */
+};
+
+struct standing {
+    uint32_t ready; /* from which tick on it may start */
+    uint16_t runs;  /* since arming */
+    uint8_t flags;
+};
+
+extern struct standing *standings;
+
+/* Something has come about that may let a routine start without an input. */
+extern bool standings_stirred;
+
+/* A routine has started in this tick. */
+extern bool standings_started;
+
+/* Bytes that these take: so many routines, of which so many have a clock of their own. */
+uint16_t standings_room(uint8_t routines, uint8_t clocks);
+
+/* Gives them their room, and gives back the first byte behind it. */
+uint8_t *standings_start(uint8_t *room);
+
+/* Forgets all that was, and draws the first times of the clocks, in routine order. */
+void standings_arm(uint32_t tick);
+
+/* In each tick, first: what counted in the last one alone. */
+void standings_new_tick(uint32_t tick);
+
+/* Draws the next time of the routine's own clock, if it has one. */
+void standing_draw_clock(uint8_t routine, uint32_t tick);
+
+/* Whether it has a clock that is due. */
+bool standing_clock_is_due(uint8_t routine, uint32_t tick);
+
+/* The tick in which its clock is due; ask only for one that has a clock. */
+uint32_t standing_clock(uint8_t routine);
+
+bool standing_has_clock(uint8_t routine);
+
+/* It does not start before that tick, or a later one told before. */
+void standing_rest_until(uint8_t routine, uint32_t tick);
+bool standing_rests(uint8_t routine, uint32_t tick);
+
+/* Where the steps of a routine begin, behind what starts it. */
+uint16_t standing_first_step(uint8_t routine);
+
+#endif

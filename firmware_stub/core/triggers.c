@@ -1,0 +1,240 @@
+#include "triggers.h"
+
+#include "image.h"
+#include "inputs.h"
+#include "log.h"
+#include "routines.h"
+#include "slots.h"
+#include "standing.h"
+#include "steps.h"
+
+static bool arming;         /* this is the first tick after arming */
+static bool start_to_come;  /* a routine can start without an input */
+static uint32_t next_start; /* in this tick, as things were when something last stirred */
+
+void triggers_start(void)
+{
+    size_t used = (program.length + sizeof(uint32_t) - 1) / sizeof(uint32_t) * sizeof(uint32_t);
+    uint8_t *room = standings_start(arena + used);
+
+    frames_start(room, (uint16_t)(arena + arena_size() - room));
+    slots_clear();
+}
+
+void triggers_arm(uint32_t tick)
+{
+    slots_clear();
+    standings_arm(tick);
+    arming = true;
+}
+
+static bool has_come(uint32_t tick)
+{
+    return (int32_t)(routines_tick - tick) >= 0;
+}
+
+/* Runs that have nothing but their end left, in routine order. */
+static void end_due(void)
+{
+    uint8_t last = NOWHERE;
+
+    for (;;) {
+        uint8_t next = NOWHERE;
+        uint8_t found = 0;
+        uint8_t i;
+
+        for (i = 0; i < slots_running; i++) {
+            const struct run *run = &runs[slots_order[i]];
+
+            if (has_come(run->due) && (run->at == run->end || arena[run->at] == STEP_END) &&
+                (last == NOWHERE || run->routine > last) && run->routine < next) {
+                next = run->routine;
+                found = slots_order[i];
+            }
+        }
+        if (next == NOWHERE) {
+            return;
+        }
+        routine_finish(found);
+        last = next;
+    }
+}
+
+/* An input that clears holds back no routine any more. */
+static void see_clear(void)
+{
+    uint8_t i;
+
+    for (i = 0; i < program.routines; i++) {
+        uint8_t blocked = routine_row(i)[ROUTINE_ROW_BLOCKED];
+
+        if (blocked != NO_INPUT && (inputs[blocked].flags & (INPUT_CHANGED | INPUT_STATE)) == INPUT_CHANGED) {
+            standings[i].flags &= (uint8_t)~STANDING_WANTS_CLEAR;
+        }
+    }
+}
+
+/* The first input whose change in this tick starts the routine, or NO_INPUT. */
+static uint8_t asked_by(uint8_t routine)
+{
+    const uint8_t *row = routine_row(routine);
+    const uint8_t *starts = arena + get16(row + ROUTINE_ROW_BODY);
+    uint8_t count = row[ROUTINE_ROW_STARTS] & MOST_STARTS;
+    uint8_t found = NO_INPUT;
+    uint8_t i;
+
+    for (i = 0; i < count; i++) {
+        uint8_t input = starts[i] & PIN_BITS;
+
+        if ((inputs[input].flags & INPUT_CHANGED) != 0 && input_is(input, (starts[i] & HIGH_BIT) != 0) &&
+            input < found) {
+            found = input;
+        }
+    }
+    return found;
+}
+
+static void trigger_by(uint8_t routine, uint8_t input)
+{
+    if ((inputs[input].flags & INPUT_BY_HAND) == 0 && input_warms_up(input, routines_tick)) {
+        log_add(routines_tick, LOG_SKIPPED, routine, SKIP_WARMING_UP);
+    } else {
+        routine_request(routine, CAUSE_TRIGGER, input);
+    }
+}
+
+/* What a routine asks for in this tick, whether it comes about or not. */
+static void trigger(uint8_t routine)
+{
+    uint8_t flags;
+    uint8_t input;
+
+    if (arming && (routine_row(routine)[ROUTINE_ROW_STARTS] & HIGH_BIT) != 0) {
+        routine_request(routine, CAUSE_ARMED, NO_INPUT);
+    }
+    flags = standings[routine].flags & (STANDING_ONCE_MORE | STANDING_RUNNING);
+    if (flags == STANDING_ONCE_MORE && routine_refusal(routine) == 0) {
+        routine_start(routine, CAUSE_ONCE_MORE, NO_INPUT);
+    }
+    input = inputs_changed ? asked_by(routine) : NO_INPUT;
+    if (input != NO_INPUT) {
+        trigger_by(routine, input);
+    } else if (standing_clock_is_due(routine, routines_tick)) {
+        routine_request(routine, CAUSE_EVERY, NO_INPUT);
+    }
+    if (standing_clock_is_due(routine, routines_tick)) {
+        standing_draw_clock(routine, routines_tick);
+    }
+}
+
+/* Whether an idle, or a kept start, could begin once it has rested. */
+static bool could_start(uint8_t routine)
+{
+    uint8_t i;
+
+    if ((standings[routine].flags & (STANDING_RUNNING | STANDING_HELD | STANDING_WANTS_CLEAR)) != 0 ||
+        !routine_has_slot(routine)) {
+        return false;
+    }
+    if (!routine_is_idle(routine)) {
+        return true;
+    }
+    for (i = 0; i < slots_running; i++) {
+        uint8_t other = runs[slots_order[i]].routine;
+
+        if (!routine_is_idle(other) && routine_in_the_way(routine, other)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static void start_idles(void)
+{
+    uint8_t i;
+
+    for (i = 0; i < program.routines; i++) {
+        if (routine_is_idle(i) && (standings[i].flags & STANDING_STARTED) == 0 &&
+            !standing_rests(i, routines_tick) && could_start(i)) {
+            routine_start(i, CAUSE_IDLE, NO_INPUT);
+        }
+    }
+}
+
+static void trigger_all(void)
+{
+    uint8_t i;
+
+    if (!inputs_changed && !standings_stirred && !(start_to_come && has_come(next_start))) {
+        return;
+    }
+    standings_stirred = true;
+    if (inputs_changed) {
+        see_clear();
+    }
+    for (i = 0; i < program.routines; i++) {
+        trigger(i);
+    }
+    arming = false;
+    start_idles();
+}
+
+static void step_all(void)
+{
+    uint8_t place;
+
+    for (place = 0; place < slots_running; place++) {
+        runs[slots_order[place]].ran = false;
+    }
+    place = 0;
+    while (place < slots_running) {
+        uint8_t slot = slots_order[place];
+
+        place++;
+        if (!runs[slot].ran && has_come(runs[slot].due)) {
+            runs[slot].ran = true;
+            slots_changed = false;
+            steps_run(slot);
+            if (slots_changed) {
+                place = 0;
+            }
+        }
+    }
+}
+
+static void come_to(uint32_t tick)
+{
+    if (!start_to_come || (int32_t)(next_start - tick) > 0) {
+        next_start = tick;
+    }
+    start_to_come = true;
+}
+
+/* When a routine can next start without an input, as things are. */
+static void look_ahead(void)
+{
+    uint8_t i;
+
+    start_to_come = false;
+    for (i = 0; i < program.routines; i++) {
+        if (standing_has_clock(i)) {
+            come_to(standing_clock(i));
+        }
+        if ((routine_is_idle(i) || (standings[i].flags & STANDING_ONCE_MORE) != 0) && could_start(i)) {
+            come_to(standings[i].ready);
+        }
+    }
+    standings_stirred = false;
+}
+
+void triggers_run(uint32_t tick)
+{
+    routines_tick = tick;
+    standings_new_tick(tick);
+    end_due();
+    trigger_all();
+    step_all();
+    if (standings_stirred) {
+        look_ahead();
+    }
+}

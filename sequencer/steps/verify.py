@@ -43,8 +43,8 @@ def verify_tables(program: Program, limits: Limits) -> tuple[Problem, ...]:
 def work_bytes(program: Program, size: int, limits: Limits) -> int:
     """Bytes of a board's working memory that a program of `size` bytes takes.
 
-    It plays from a copy of the image, to whole four bytes; beside that stands what is remembered of each routine, and of
-    each block that is open: no more than the deepest routines open, as many as run at once.
+    It plays from a copy of the image, to whole four bytes; beside that stands what is remembered of each routine,
+    and of each block that is open: no more than the deepest routines open, as many as run at once.
     """
     clocks = sum(routine.every is not None for routine in program.routines)
     depths = sorted((depth_of(routine.steps) for routine in program.routines), reverse=True)

@@ -18,6 +18,7 @@ from sequencer.steps import (
     Routine,
     Start,
     Step,
+    encode,
     running_at_once,
     step,
     verify,

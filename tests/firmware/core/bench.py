@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sequencer.board.log import LogEntry, LogKind, entry_of, unpack_entry
-from sequencer.steps import Event, Limits, Machine, OutputEdge, Program, encode
+from sequencer.steps import Event, Limits, Machine, OutputEdge, Program
 from sequencer.steps.effects import Ramp
 from sequencer.steps.story import Call, Deed, do
 

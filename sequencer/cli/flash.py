@@ -10,17 +10,20 @@ import click
 
 from sequencer.cli.ask import must_be_answerable, show_caution, type_yes
 from sequencer.cli.door import Board, board_at, must_be_there
+from sequencer.cli.flash_firmware import put_firmware
 from sequencer.cli.names import remember
 from sequencer.cli.options import ShowPath, color_option, json_option, port_option, yes_option
 from sequencer.cli.progress import Progress
 from sequencer.cli.say import say
 from sequencer.cli.terminal import ColourChoice
+from sequencer.cli.trim import tune_board, value_of, words_of
 from sequencer.cli.trouble import FINDINGS, WrongUse
 
 if TYPE_CHECKING:
     from sequencer.board.flash import FlashReport
     from sequencer.board.link import BoardState
     from sequencer.board.profiles import Profile
+    from sequencer.board.tuning import Tuned
     from sequencer.steps import Program
     from sequencer.steps.listing import Names
 
@@ -34,36 +37,80 @@ class _Load:
     names: Names | None
 
 
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """The options."""
+
+    port: str
+    yes: bool
+    firmware: Path | None
+    no_trim: bool
+    backup: Path | None
+    as_json: bool
+    color: ColourChoice
+
+
+@dataclass(frozen=True, slots=True)
+class _Done:
+    """What was done: a show loaded, a clock corrected, firmware put there; each may be None."""
+
+    report: FlashReport | None
+    tuned: Tuned | None
+    firmware: dict[str, Any] | None
+
+
 @click.command()
-@click.argument("file", type=ShowPath)
+@click.argument("file", type=ShowPath, required=False)
 @port_option
 @yes_option
+@click.option("--firmware", type=ShowPath, metavar="HEX", help="Put this firmware on the board first.")
+@click.option("--no-trim", is_flag=True, help="Leave the board's clock as it is.")
 @click.option("--backup", type=ShowPath, metavar="FILE", help="Where the board's old program is kept.")
 @json_option
 @color_option
-def command(file: Path, port: str, yes: bool, backup: Path | None, as_json: bool, color: ColourChoice) -> int:
+def command(file: Path | None, **options: Any) -> int:
     """Load a show onto a board. The board stays disarmed.
 
     FILE is a show, or a program made by `compile`. The program that the board held is kept in a file;
     flashing that file puts it back. Nothing is written to a board that is armed or of another kind, and
     nothing where the board holds this program already.
+
+    A board whose clock was never corrected has it measured for 20 s and corrected. --firmware puts the board's
+    own firmware on it first, by the general AVR loader; FILE may be left out then.
     """
-    must_be_there(port)
-    load = _load(file, port, color, as_json)
-    if load is None:
+    wanted = _Wanted(**options)
+    if file is None and wanted.firmware is None:
+        raise WrongUse("Name a show to load, or the board's own firmware with --firmware.")
+    must_be_there(wanted.port)
+    load = _load(file, wanted.port, wanted.color, wanted.as_json) if file is not None else None
+    if file is not None and load is None:
         return FINDINGS
-    show_caution("flash")
-    if not _has_stop(load.program):
-        show_caution("stop")
-    must_be_answerable(yes)
-    with board_at(port, quiet=as_json) as board:
-        if not yes:
+    put = None
+    if wanted.firmware is not None:
+        put = put_firmware(wanted.firmware, wanted.port, wanted.yes)
+    if load is None:
+        with board_at(wanted.port, quiet=True) as board:
+            _say(board, _Done(None, None, put), wanted.as_json)
+        return 0
+    _ask(load, wanted)
+    with board_at(wanted.port, quiet=wanted.as_json) as board:
+        if not wanted.yes:
             type_yes(f"Load {file} onto {board.words}?", "nothing was written")
-        report = _flash(board, load, backup, as_json)
+        report = _flash(board, load, wanted.backup, wanted.as_json)
+        tuned = None if wanted.no_trim else _tuned(board, wanted.as_json)
     if load.names is not None:
         remember(load.names, load.image)
-    _say(board, report, as_json)
+    _say(board, _Done(report, tuned, put), wanted.as_json)
     return 0
+
+
+def _ask(load: _Load, wanted: _Wanted) -> None:
+    """Shows the cautions that belong here. Raises WrongUse where nobody can answer."""
+    if wanted.firmware is None:
+        show_caution("flash")
+    if not _has_stop(load.program):
+        show_caution("stop")
+    must_be_answerable(wanted.yes)
 
 
 def _load(file: Path, port: str, color: ColourChoice, as_json: bool) -> _Load | None:
@@ -153,19 +200,44 @@ def _backup_path(state: BoardState) -> Path:
     return state_folder() / "backups" / f"{state.crc:08x}.steps"
 
 
-def _say(board: Board, report: FlashReport, as_json: bool) -> None:
+def _tuned(board: Board, quiet: bool) -> Tuned | None:
+    """Corrects a clock that never was, where the board has one of its own. Raises BoardError."""
+    from sequencer.board.errors import BoardError
+    from sequencer.board.profiles import HOST
+    from sequencer.board.tuning import MEASURE_S
+
+    if board.is_virtual or board.identity.kind == HOST.kind or board.link.trim().kept:
+        return None
+    try:
+        return tune_board(board, MEASURE_S, quiet)
+    except BoardError as fault:
+        fault.add_note("The show itself is loaded and confirmed; `sequencer trim` sees to the clock alone.")
+        raise
+
+
+def _say(board: Board, done: _Done, as_json: bool) -> None:
+    report = done.report
     if as_json:
         from sequencer.cli.formats import as_json as json_of
 
-        click.echo(json_of({"board": board.value(), "flashed": _value(report)}))
+        value: dict[str, Any] = {"board": board.value()}
+        value |= {"firmware": done.firmware} if done.firmware else {}
+        value |= {"flashed": _value(report)} if report else {}
+        value |= {"trim": value_of(done.tuned)} if done.tuned else {}
+        click.echo(json_of(value))
         return
-    if report.written:
+    if done.firmware is not None:
+        say("good", f"The firmware is written and read back; {board.words} answers.")
+    if report is not None and report.written:
         said = f"{report.length} bytes, checksum {report.crc:08x}, are on the board, read back and confirmed."
-    else:
+    elif report is not None:
         said = f"The board holds this program already ({report.length} bytes); nothing was written."
-    say("good", f"{said} It is not armed.")
-    if report.backup is not None:
+    if report is not None:
+        say("good", f"{said} It is not armed.")
+    if report is not None and report.backup is not None:
         say("note", f"The old program is in {report.backup}; `sequencer flash` with that file puts it back.")
+    if done.tuned is not None:
+        say("good", words_of(done.tuned))
 
 
 def _value(report: FlashReport) -> dict[str, Any]:

@@ -23,7 +23,7 @@ SECTIONS: dict[str, tuple[str, ...]] = {
     "A show": ("new", "check", "explain", "format", "dryrun", "compile", "disassemble", "shelf", "demo"),
     "A board": (
         "ports", "flash", "state", "arm", "disarm", "stop", "reset-alarm", "trip", "bench", "log", "readback",
-        "power",
+        "trim", "power",
     ),
 }  # fmt: skip
 """Every command, in the order in which it is listed."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import subprocess
+from itertools import pairwise
 
 import pytest
 
@@ -33,7 +34,7 @@ def test_an_output_turns_over_every_16000_cycles_and_no_other(bench):
     bench.run_ms(100)
     cycles = [cycle for cycle, _ in edges_of(bench, "B0")[1:]]
     assert len(cycles) > 95
-    assert {later - sooner for sooner, later in zip(cycles, cycles[1:], strict=False)} == {16_000}
+    assert {later - sooner for sooner, later in pairwise(cycles)} == {16_000}
 
 
 def test_a_compare_value_is_told_as_the_level_of_its_pin(bench):
@@ -61,7 +62,7 @@ def test_bytes_go_both_ways_at_the_pace_of_the_line(bench):
     bench.run_ms(2)
     assert bench.do("take") == "02030405"
     arrivals = [int(line.split()[1]) for line in bench.told if line.startswith("b")]
-    assert all(1_380 < later - sooner < 1_400 for sooner, later in zip(arrivals, arrivals[1:], strict=False))
+    assert all(1_380 < later - sooner < 1_400 for sooner, later in pairwise(arrivals))
 
 
 def test_bytes_at_a_rate_the_board_has_not_set_are_garbled_and_counted(bench):

@@ -12,19 +12,20 @@ ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "sequencer"
 
 FLOORS = (
-    "units", "findings", "phrases", "data", "memo", "cautions", "steps", "board.profiles", "rig", "air", "show",
-    "language", "schedule", "dryrun", "checks", "board", "pages", "cli",
+    "units", "findings", "phrases", "data", "memo", "cautions", "steps", "board.profiles", "rig", "air", "sizing",
+    "show", "language", "schedule", "dryrun", "checks", "board", "pages", "cli",
 )
 """From the ground up: a file imports only from its own room and those before it. The profiles of the boards lie low,
 since the schedule and the checks must know what a board can do without opening a port."""
 
 DOORS = {
     "lark": ("language",),
-    "pydantic": ("rig", "language"),
+    "pydantic": ("rig", "language", "sizing"),
     "pydantic_core": ("rig", "language"),
     "serial": ("board",),
     "click": ("cli",),
     "tinytag": ("checks",),
+    "resvg_py": ("pages",),
 }
 """Which rooms may import which library."""
 

@@ -1,0 +1,161 @@
+"""The parts of one cylinder -> its strokes out and home as they are reckoned: times, forces, air, what limits them.
+
+Both start from rest at the other end, with the valve settled the other way. SI; `pages` words it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from sequencer.air.force import weight_along_n
+from sequencer.air.from_rig import Described, Toward, cylinder_air, stroke_trace, unknowns_of
+from sequencer.air.limits import Limit, what_limits
+from sequencer.air.motion import Flag, Trace
+from sequencer.rig.cylinder import Cylinder
+from sequencer.sizing.given import Given
+
+WAYS: tuple[Toward, ...] = ("out", "home")
+FIRST_S, LONGEST_S = 5.0, 60.0
+"""How long a stroke is followed at first, and at the longest; a rod that is not there by then counts as never there."""
+AFTER = 1.0
+"""How long it is followed after it has arrived, s: the air settles meanwhile."""
+
+
+@dataclass(frozen=True, slots=True)
+class Force:
+    """What pushes one way and what stands against it, in N: `push_n` of the air, or of spring and weight where these
+    bring the rod home; `load_n` weight and spring (negative: they help); `friction_n` at rest."""
+
+    push_n: float
+    load_n: float
+    friction_n: float
+    area_m2: float
+
+    @property
+    def margin(self) -> float:
+        """What is left of the push, as a share of it; negative: it does not move."""
+        return 1 - (self.load_n + self.friction_n) / self.push_n if self.push_n > 0 else -math.inf
+
+    @property
+    def least_pa_gauge(self) -> float | None:
+        """The pressure at which it just moves; None where no air pushes this way."""
+        return max(self.load_n + self.friction_n, 0.0) / self.area_m2 if self.area_m2 > 0 else None
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One way. Times are from the command on."""
+
+    toward: Toward
+    trace: Trace
+    force: Force
+    limits: tuple[Limit, ...]
+
+    @property
+    def sign(self) -> int:
+        return 1 if self.toward == "out" else -1
+
+    @property
+    def lead_s(self) -> float | None:
+        """From the command to the first motion; None where it never moves."""
+        return self.trace.lead_s
+
+    @property
+    def arrives_s(self) -> float | None:
+        """From the command to the end of the stroke; None where it never comes there."""
+        return self.passes_s(1.0)
+
+    @property
+    def travel_s(self) -> float | None:
+        return None if self.arrives_s is None or self.lead_s is None else self.arrives_s - self.lead_s
+
+    def passes_s(self, share: float) -> float | None:
+        """From the command until so much of the way (0 to 1) lies behind the rod."""
+        return self.trace.arrival_s(share if self.toward == "out" else 1 - share, self.sign)
+
+    @property
+    def end_speed_m_s(self) -> float | None:
+        return abs(self.trace.hits[0].v_m_s) if self.arrives_s is not None else None
+
+    @property
+    def end_energy_j(self) -> float | None:
+        return self.trace.hits[0].energy_j if self.arrives_s is not None else None
+
+    @property
+    def air_std_l(self) -> float:
+        """Free air drawn until all has settled, litres at 20 C and 100 kPa."""
+        return max(self.trace.air_std_l, 0.0)
+
+    @property
+    def flags(self) -> tuple[Flag, ...]:
+        return self.trace.flags
+
+    @property
+    def reached_m(self) -> float:
+        """How much of the way it made in the end."""
+        low, high = self.trace.cylinder.ends_m
+        return self.trace.final_m - low if self.toward == "out" else high - self.trace.final_m
+
+
+@dataclass(frozen=True, slots=True)
+class Strokes:
+    """Both ways of one cylinder."""
+
+    given: Given
+    out: Stroke
+    home: Stroke
+
+    @property
+    def both(self) -> tuple[Stroke, Stroke]:
+        return self.out, self.home
+
+    @property
+    def cycle_air_std_l(self) -> float | None:
+        """Free air of out and home together; None where the rod does not get to both ends."""
+        whole = all(stroke.arrives_s is not None for stroke in self.both)
+        return self.out.air_std_l + self.home.air_std_l if whole else None
+
+
+def described(said: Given) -> Described:
+    """As the air room takes it."""
+    inner, length = (said.tube.inner_m, said.tube.length.si) if said.tube is not None else (0.0, 0.0)
+    return Described(said.cylinder, said.valve, inner, length, said.regulator.si)
+
+
+def strokes(said: Given, with_limits: bool = True) -> Strokes:
+    """Both ways, reckoned. Raises ValueError where there is no such cylinder, NotSettling where it cannot be done."""
+    out, home = (_stroke(described(said), toward, with_limits) for toward in WAYS)
+    return Strokes(said, out, home)
+
+
+def _stroke(parts: Described, toward: Toward, with_limits: bool) -> Stroke:
+    unknowns = unknowns_of(parts.cylinder)
+    until = FIRST_S
+    while True:
+        trace = stroke_trace(parts, unknowns, toward, until)
+        found = trace.arrival_s(1.0 if toward == "out" else 0.0, 1 if toward == "out" else -1)
+        if until >= LONGEST_S or (found is not None and found + AFTER <= until):
+            break
+        until = min(found + AFTER if found is not None else until * 4, LONGEST_S)
+    limits = what_limits(parts, unknowns, toward, LONGEST_S) if with_limits else ()
+    return Stroke(toward, trace, force_of(parts, toward), limits)
+
+
+def force_of(parts: Described, toward: Toward) -> Force:
+    """Push, load and friction of one way, at its weakest place."""
+    part = parts.cylinder
+    numbers = cylinder_air(parts, unknowns_of(part), toward)
+    weight = weight_along_n(numbers.load.mass_kg, part.lifts.si)
+    friction, area = numbers.friction.static_n, numbers.cap.area_m2 if toward == "out" else numbers.rod.area_m2
+    if toward == "out":
+        return Force(parts.pressure_pa_gauge * area, weight + _spring_n(part, part.stroke.si), friction, area)
+    if part.acting == "single":
+        return Force(max(weight, 0.0) + _spring_n(part, 0.0), max(-weight, 0.0), friction, 0.0)
+    return Force(parts.pressure_pa_gauge * area, -weight, friction, area)
+
+
+def _spring_n(part: Cylinder, x_m: float) -> float:
+    """How hard the spring inside pulls home at a place of the rod."""
+    preload = part.preload.si if part.preload is not None else 0.0
+    return preload + (part.rate.si if part.rate is not None else 0.0) * x_m

@@ -1,0 +1,142 @@
+"""One input over a range -> the strokes at each of its values, all else as it was given.
+
+Inputs that are sold in sizes (a bore, a tube) go through the sizes that are in the range; every other one through round
+numbers of its unit, and both ends.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from sequencer.rig import shelf
+from sequencer.rig.shelf.read import values_of
+from sequencer.rig.tubes import INNER_BY_OUTER
+from sequencer.sizing.given import Given, Unfit, Value, given
+from sequencer.sizing.strokes import Strokes, strokes
+from sequencer.units import UNITS, Quantity, Unit, read_number, read_quantity
+
+FIELDS: dict[str, str] = {
+    "bore": "length", "rod": "length", "stroke": "length", "moves": "mass", "lifts": "angle", "regulator": "pressure",
+    "tube": "length", "length": "length", "inside": "length", "needle": "share", "needle_out": "share",
+    "needle_back": "share", "conductance": "conductance", "exhaust": "conductance", "critical_ratio": "share",
+    "responds": "time", "releases": "time", "shift": "time", "preload": "force", "rate": "stiffness",
+    "friction": "force", "dead_volume": "volume",
+}
+"""What may be swept, and the dimension of its values. `needle` is both needles at once."""
+POINTS = 10
+"""About so many steps within a range."""
+MOST_SIZES = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Sweep:
+    """An input by name and the values it takes, at least two, rising."""
+
+    field: str
+    values: tuple[Quantity, ...]
+
+    @property
+    def unit(self) -> Unit:
+        return self.values[0].unit
+
+
+@dataclass(frozen=True, slots=True)
+class Swept:
+    """The strokes at each value, in order."""
+
+    sweep: Sweep
+    strokes: tuple[Strokes, ...]
+
+    @property
+    def assumed(self) -> tuple[str, ...]:
+        """What was taken for granted at every value."""
+        every = [one.given.assumed for one in self.strokes]
+        return tuple(dict.fromkeys(words for assumed in every for words in assumed))
+
+
+def read_range(field: str, text: str) -> Sweep:
+    """A range such as `40..90 psi` or `6 mm..12 mm` -> its values. Raises Unfit with what is wrong about it."""
+    match = re.fullmatch(r"\s*(.+?)\s*\.\.\s*(.+?)\s*", text)
+    if match is None:
+        raise Unfit(field, f"`{text}` is no range; write `40..90 psi`, say")
+    high = _quantity(field, match[2])
+    low = _low(field, match[1], high)
+    if low.unit != high.unit:
+        raise Unfit(field, f"both ends of `{text}` must have the same unit")
+    if not low.si < high.si:
+        raise Unfit(field, f"`{text}` must rise from its first value to its second")
+    values = _sizes(field, low, high) or _round_values(low, high)
+    if len(values) < 2:
+        raise Unfit(field, f"fewer than two sizes are sold from {low} to {high}")
+    return Sweep(field, values)
+
+
+def swept(said: Mapping[str, Value], sweep: Sweep) -> Swept:
+    """The strokes at each value. Raises Unfit where one of them makes no cylinder."""
+    return Swept(sweep, tuple(strokes(_with(said, sweep.field, value), False) for value in sweep.values))
+
+
+def _with(said: Mapping[str, Value], field: str, value: Quantity) -> Given:
+    fields = ("needle_out", "needle_back") if field == "needle" else (field,)
+    return given({**said, **dict.fromkeys(fields, value)})
+
+
+def _quantity(field: str, text: str) -> Quantity:
+    try:
+        found = read_quantity(text)
+    except ValueError:
+        raise Unfit(field, f"`{text}` is no {FIELDS[field]} with its unit") from None
+    if found.dimension != FIELDS[field]:
+        raise Unfit(field, f"`{text}` is a {found.dimension}; a {FIELDS[field]} is due")
+    return found
+
+
+def _low(field: str, text: str, high: Quantity) -> Quantity:
+    """The first end, which may leave its unit to the second."""
+    number = text.removeprefix("-")
+    try:
+        read_number(number)
+    except ValueError:
+        return _quantity(field, text)
+    return _quantity(field, f"{text} {high.unit.symbol}")
+
+
+def _sizes(field: str, low: Quantity, high: Quantity) -> tuple[Quantity, ...]:
+    """The sizes that are sold in the range, in the unit of the range; none where the input has no sizes."""
+    if field == "tube":
+        sold: Sequence[Quantity] = [read_quantity(outer) for outer in INNER_BY_OUTER]
+    elif field == "bore":
+        parts = (shelf.find(name) for name in shelf.names("cylinder"))
+        sold = [values_of(part)["bore"] for part in parts if part is not None]
+    else:
+        return ()
+    inside = {size.si: size for size in sold if size.unit == low.unit and low.si - 1e-9 <= size.si <= high.si + 1e-9}
+    return tuple(inside[si] for si in sorted(inside))[:MOST_SIZES]
+
+
+def _round_values(low: Quantity, high: Quantity) -> tuple[Quantity, ...]:
+    unit = low.unit
+    first, last = (Fraction((end.si - float(unit.offset)) / float(unit.factor)).limit_denominator(10_000)
+                   for end in (low, high))
+    step = _round_step(last - first)
+    between = [step * count for count in range(math.ceil(first / step), math.floor(last / step) + 1)]
+    numbers = sorted({first, last, *between})
+    # An end that lies close to a round number stands for it.
+    kept = [number for number in numbers
+            if number in (first, last) or min(number - first, last - number) > step / 4]
+    return tuple(_said(number, unit) for number in kept)
+
+
+def _round_step(span: Fraction) -> Fraction:
+    rough = span / POINTS
+    power = Fraction(10) ** math.floor(math.log10(rough))
+    return next(step * power for step in (1, 2, Fraction(5, 2), 5, 10) if step * power >= rough)
+
+
+def _said(number: Fraction, unit: Unit) -> Quantity:
+    text = f"{float(number):.6g} {unit.symbol}"
+    return Quantity(float(number * unit.factor + unit.offset), UNITS[unit.symbol], text)

@@ -52,6 +52,9 @@ bool chip_save(void);
 /* Runs until `cycle`, or until `done` (may be NULL) says so; time passes also without power. */
 void chip_run_until(uint64_t cycle, bool (*done)(void));
 uint64_t chip_now(void);
+/* Makes the program hang where it is, in its tick or outside of all interrupts: the instruction there becomes a jump
+ * to itself, until the next reset. False where there is no power. */
+bool chip_wedge(bool in_tick);
 uint32_t chip_free_stack(void);
 /* Called in place of `next` (which is called first) when the program writes the register. */
 typedef void (*written_fn)(avr_io_addr_t address, uint8_t value);
@@ -61,7 +64,7 @@ void chip_on_write(avr_io_addr_t address, written_fn written);
 struct ticks {
     int64_t count;  /* ticks begun since power-up or reset */
     int64_t ended;
-    uint64_t raised, began;
+    uint64_t raised, began, first; /* first: when the first of all ran */
     uint64_t worst, latest, worst_wait;
     uint64_t total, runs; /* for the mean */
     uint64_t missed;      /* began while another ran */

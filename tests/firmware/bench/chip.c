@@ -23,6 +23,12 @@ struct hook {
 static struct hook hooks[128];
 static size_t hook_count;
 
+static struct {
+    avr_flashaddr_t at;
+    uint8_t was[2];
+    bool set;
+} wedge;
+
 static void quiet(avr_t *avr, const int level, const char *format, va_list words) {
     if (level == LOG_ERROR && getenv("BENCH_DEBUG")) {
         vfprintf(stderr, format, words);
@@ -142,6 +148,7 @@ void chip_power_on(void) {
     avr_regbit_set(avr, avr->reset_flags.porf);
     paint();
     attach_all();
+    wedge.set = false;
     chip.was_reset = false;
     tell("x %llu power on", (unsigned long long)chip_now());
 }
@@ -170,8 +177,35 @@ static avr_cycle_count_t stop_here(struct avr_t *avr, avr_cycle_count_t when, vo
     return 0;
 }
 
+static bool in_tick(void) { return ticks.inside && chip.avr->interrupts.running_ptr == 1; }
+static bool in_main(void) { return chip.avr->interrupts.running_ptr == 0; }
+
+bool chip_wedge(bool tick) {
+    static const uint8_t jump_to_itself[2] = {0xFF, 0xCF};
+    avr_t *avr = chip.avr;
+    if (!avr || wedge.set) {
+        return false;
+    }
+    avr->run_cycle_limit = 1; /* else a batch runs on beyond the place */
+    chip_run_until(chip_now() + chip.setup.hz / 10, tick ? in_tick : in_main);
+    wedge.at = avr->pc;
+    memcpy(wedge.was, avr->flash + wedge.at, 2);
+    memcpy(avr->flash + wedge.at, jump_to_itself, 2);
+    wedge.set = true;
+    avr->run_cycle_limit = BATCH_CYCLES;
+    return true;
+}
+
+static void undo_wedge(void) {
+    if (wedge.set) {
+        memcpy(chip.avr->flash + wedge.at, wedge.was, 2);
+        wedge.set = false;
+    }
+}
+
 static void after_reset(void) {
     chip.was_reset = false;
+    undo_wedge();
     paint();
     tell("x %llu reset", (unsigned long long)chip_now());
     pins_forget();

@@ -9,6 +9,7 @@
  *   ask MS HEX                           send, and wait for a packet
  *   cut write N TEAR | cut cycle N TEAR  the power goes as the N-th write from now begins, or then; the byte under
  *                                        way stays (0), is erased (1), is old AND new (2) or anything (3)
+ *   wedge main | wedge tick              the program hangs where it is, until it is reset
  *   sweep ...                            see sweep.c
  *   cell A HEX | cells A N | ram A N | save
  *   tell edges | tell nothing | tell waves
@@ -146,6 +147,9 @@ static bool do_pins(const char *words) {
 static bool do_power(const char *words) {
     unsigned long long n;
     int tear = 0;
+    if (strcmp(words, "wedge tick") == 0 || strcmp(words, "wedge main") == 0) {
+        return chip_wedge(words[6] == 't');
+    }
     if (strcmp(words, "power on") == 0) {
         chip_power_on();
     } else if (strcmp(words, "power off") == 0) {
@@ -186,9 +190,9 @@ static bool do_memory(const char *words) {
 
 static void say_stats(void) {
     snprintf(said, sizeof said,
-             "ok now=%llu tick=%lld worst=%llu latest=%llu mean=%llu wait=%llu missed=%llu overruns=%llu "
+             "ok now=%llu first=%llu tick=%lld worst=%llu latest=%llu mean=%llu wait=%llu missed=%llu overruns=%llu "
              "garbled=%llu sent=%llu received=%llu writes=%llu free_stack=%u power=%d idle=%d",
-             (unsigned long long)chip_now(), (long long)ticks.ended, (unsigned long long)ticks.worst,
+             (unsigned long long)chip_now(), (unsigned long long)ticks.first, (long long)ticks.ended, (unsigned long long)ticks.worst,
              (unsigned long long)ticks.latest, (unsigned long long)(ticks.runs ? ticks.total / ticks.runs : 0),
              (unsigned long long)ticks.worst_wait, (unsigned long long)ticks.missed,
              (unsigned long long)line.overruns, (unsigned long long)line.garbled, (unsigned long long)line.sent,

@@ -98,6 +98,7 @@ static void on_running(struct avr_irq_t *irq, uint32_t value, void *param) {
         }
         ticks.inside = true;
         ticks.began = now;
+        ticks.first = ticks.count == 0 ? chip.base + now : ticks.first;
         ticks.count++;
         uint64_t wait = now - ticks.raised;
         ticks.worst_wait = wait > ticks.worst_wait ? wait : ticks.worst_wait;

@@ -6,10 +6,10 @@ that needs it. The tool gives advice; it is no safety device and no caution says
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from sequencer.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Caution:
     """One caution: its name, the moment it belongs to, and its words."""
 

@@ -7,8 +7,10 @@ place in one file where the rule bites. Findings are collected and returned, nev
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import Enum
+
+from sequencer.frozen import frozen, frozen_ordered
 
 
 class Severity(Enum):
@@ -17,7 +19,7 @@ class Severity(Enum):
     NOTE = "note"
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@frozen_ordered
 class Span:
     """A stretch of a file; lines and columns (in code points) count from 1, the end is exclusive."""
 
@@ -41,7 +43,7 @@ class Span:
         return Span(self.file, self.end_line, self.end_column, self.end_line, self.end_column)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Edit:
     """Put `text` in the place of `span`."""
 
@@ -49,7 +51,7 @@ class Edit:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mend:
     """A change that would mend a finding.
 
@@ -62,7 +64,7 @@ class Mend:
     safe: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Label:
     """A second place that helps to see why, with its own words."""
 
@@ -70,7 +72,7 @@ class Label:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Finding:
     code: str
     severity: Severity
@@ -80,7 +82,7 @@ class Finding:
     mends: tuple[Mend, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rule:
     """One entry of the catalogue.
 

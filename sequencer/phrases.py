@@ -12,12 +12,12 @@ number), `text` (a string), `word` (any name), `clock` (a time of day, in minute
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
 from functools import lru_cache
 
 from sequencer.findings import Span
+from sequencer.frozen import frozen
 from sequencer.units import Quantity, times
 
 
@@ -29,7 +29,7 @@ class AtomKind(Enum):
     CLOCK = "a time of day"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Atom:
     """One word or value of a line. `value`: Fraction, Quantity, str or minutes since midnight, by `kind`."""
 
@@ -39,7 +39,7 @@ class Atom:
     value: object = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Ref:
     """A name used, not yet looked up; `kinds` are the kinds of part it may mean."""
 
@@ -47,7 +47,7 @@ class Ref:
     kinds: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PinName:
     """A pin of a board, both by the names the author used."""
 
@@ -55,13 +55,13 @@ class PinName:
     pin: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Value:
     value: object
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Slot:
     field: str
     kind: str
@@ -79,13 +79,13 @@ class Slot:
 Piece = str | Slot
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Match:
     template: str
     values: dict[str, Value]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mismatch:
     """How far the best templates went: `wanted` is what may stand at `atoms[index]` (empty: the end)."""
 

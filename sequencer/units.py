@@ -11,9 +11,10 @@ Sources of the factors: NIST SP 811 (2008) Appendix B for all but the flow of fr
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+
+from sequencer.frozen import frozen
 
 INCH_M = Fraction(254, 10_000)
 POUND_KG = Fraction(45_359_237, 100_000_000)
@@ -24,7 +25,7 @@ GALLON_M3 = 231 * INCH_M**3
 ATMOSPHERE_TO_ANR = Fraction(101_325, 100_000)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Unit:
     """One unit: SI value = number * factor + offset (offset only for temperatures)."""
 
@@ -34,7 +35,7 @@ class Unit:
     offset: Fraction = Fraction(0)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Quantity:
     """A quantity as the author wrote it: `si` in SI units (pressures gauge), `text` to quote it back."""
 

@@ -12,8 +12,8 @@ ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "sequencer"
 
 FLOORS = (
-    "units", "findings", "phrases", "data", "memo", "cautions", "steps", "board.profiles", "rig", "air", "sizing",
-    "show", "language", "schedule", "dryrun", "checks", "board", "pages", "cli",
+    "frozen", "units", "findings", "phrases", "data", "memo", "cautions", "steps", "board.profiles", "rig", "air",
+    "sizing", "show", "language", "schedule", "dryrun", "checks", "board", "pages", "cli",
 )
 """From the ground up: a file imports only from its own room and those before it. The profiles of the boards lie low,
 since the schedule and the checks must know what a board can do without opening a port."""

@@ -9,11 +9,11 @@ from __future__ import annotations
 import os
 import struct
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
 from sequencer.findings import closest
+from sequencer.frozen import frozen
 from sequencer.language.load import path_below
 from sequencer.rig.speaker import Speaker
 from sequencer.show import Show
@@ -30,7 +30,7 @@ LARGEST_READ = 1_048_576
 SoundLength = Callable[[str], "ClipFile"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ClipFile:
     """One clip's file. `length_us` is 0 where `trouble` says why there is none; `claimed_us` is the header's word.
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import partial
 from typing import TypeVar
 
 from sequencer.board.profiles import Profile
 from sequencer.checks.clips import ClipFile
+from sequencer.frozen import frozen
 from sequencer.memo import Memo, Same
 from sequencer.schedule.compile import Compiled
 from sequencer.schedule.plan import Plan
@@ -17,7 +18,7 @@ from sequencer.show import Routine, Show
 Result = TypeVar("Result")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Facts:
     """`whole`: every line of the show was understood, so what is missing is really missing.
 

@@ -7,10 +7,10 @@ lies between the difference of their earliest and the difference of their latest
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TypeVar
 
 from sequencer.checks.saying import bodies_of
+from sequencer.frozen import frozen
 from sequencer.phrases import PinName
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.drive import Drive, Motion, Play, SetLevel, Silence, ValveTo
@@ -26,7 +26,7 @@ Sides = frozenset[tuple[int, int]]
 NONE: Sides = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Next:
     """A moment, one that can come next, and the least and the most time between them."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache, partial
 from importlib import import_module
 from pathlib import Path
@@ -15,6 +15,7 @@ from sequencer.board.profiles import Profile, profile_by_name
 from sequencer.checks.clips import SoundLength, measure_clips, sounds_in
 from sequencer.checks.facts import Facts
 from sequencer.findings import Finding, Rule, has_errors, in_order
+from sequencer.frozen import frozen
 from sequencer.language.lines import ENOUGH_TO_REFUSE
 from sequencer.language.load import ReadFile, folder_reader
 from sequencer.language.resolve import read_show
@@ -29,7 +30,7 @@ from sequencer.show import Show
 ROOMS = ("rig", "cues", "board")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Checked:
     """`plan` and `compiled` are None where an error before them left nothing to plan or compile."""
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from sequencer.board.profiles import Pin, Profile, profile_by_name
 from sequencer.findings import Edit, Mend, Span
+from sequencer.frozen import frozen
 from sequencer.phrases import PinName
 from sequencer.rig.base import item
 from sequencer.rig.board import Board
@@ -14,7 +14,7 @@ from sequencer.rig.speaker import Clip, Speaker
 from sequencer.show import Placed, Show
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Wire:
     """One part on one pin. `span` is the name of the pin where it was written, else the name of the part."""
 

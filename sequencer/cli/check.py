@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +14,7 @@ from sequencer.cli.shows import Reading, as_typed, read_show, say_findings
 from sequencer.cli.terminal import ColourChoice, look_of
 from sequencer.cli.text import visible
 from sequencer.cli.trouble import FINDINGS
+from sequencer.frozen import frozen
 
 if TYPE_CHECKING:
     from sequencer.cli.mend import Mended
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 _FORMATS = ("text", "json", "sarif", "github")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Result:
     """One show after its check. `mended` are the files of its mends; None where none were asked for."""
 

@@ -6,13 +6,13 @@ Edits are made in one pass from the end backwards, so that none moves the place 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from sequencer.cli.text import BREAK, split_lines
 from sequencer.findings import Edit, Mend, Span
+from sequencer.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Changed:
     """One stretch of lines that edits changed: its first line, and its lines before and after."""
 

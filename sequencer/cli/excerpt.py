@@ -7,18 +7,18 @@ it marks. Which places are marked and what stands around the excerpt is said in 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 from sequencer.cli.terminal import Look
 from sequencer.cli.text import blank, visible, width, wrap
 from sequencer.findings import Span
+from sequencer.frozen import frozen
 
 _CUT = "..."
 _MOST_LINES = 5
 _LEAST_ROOM = 20
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mark:
     """A place to underline, in a style, with the words that stand beside it."""
 
@@ -28,7 +28,7 @@ class Mark:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Stroke:
     """The part of a mark on one line: columns from 1, the end exclusive; words only on its last line."""
 

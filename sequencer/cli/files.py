@@ -8,8 +8,9 @@ from __future__ import annotations
 import errno
 import os
 import stat
-from dataclasses import dataclass
 from pathlib import Path
+
+from sequencer.frozen import frozen
 
 _BOM = b"\xef\xbb\xbf"
 
@@ -18,7 +19,7 @@ class NoFolder(FileNotFoundError):
     """The folder that a file was to be written into is not there; `filename` is the folder."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TextFile:
     """A text as it stands in a file: without its byte order mark, its line ends as they are."""
 

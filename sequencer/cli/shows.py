@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,13 +19,14 @@ from sequencer.cli.say import say
 from sequencer.cli.terminal import ColourChoice, look_of
 from sequencer.cli.text import counted, shell_word
 from sequencer.findings import Edit, Finding, Label, Mend, Severity, Span
+from sequencer.frozen import frozen
 
 if TYPE_CHECKING:
     from sequencer.checks import Checked
     from sequencer.schedule import Compiled
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Reading:
     """A show on disk, checked. `findings` and `texts` go by paths from the working folder."""
 

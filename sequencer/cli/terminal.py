@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import os
 import sys
-from dataclasses import dataclass
 from typing import IO, Literal
+
+from sequencer.frozen import frozen
 
 ColourChoice = Literal["auto", "always", "never"]
 
@@ -27,7 +28,7 @@ _STYLES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Look:
     """How text is laid out: `width` in columns, and whether it is coloured."""
 

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from sequencer.findings import Edit, Finding, Label, Mend, Span, closest
+from sequencer.frozen import frozen
 from sequencer.language import name_rules as rules
 from sequencer.language import tree
 from sequencer.rig import KINDS
@@ -22,7 +23,7 @@ RESERVED = frozenset(
 ROUTINES = ("scare", "idle")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Declared:
     """`kind`: a kind of part, `scare`, `idle`, `gesture`, or None where the line could not be read."""
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import gc
 import re
 import sys
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import Enum
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
@@ -18,6 +18,7 @@ from lark import Lark, UnexpectedInput
 
 from sequencer.data import cache_file, folder
 from sequencer.findings import Edit, Finding, Label, Mend
+from sequencer.frozen import frozen
 from sequencer.language import rules, tree
 from sequencer.language.build import HeadBuilder
 from sequencer.language.lines import Line, decode, read_lines
@@ -71,7 +72,7 @@ _BELOW = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Document:
     """One file, read: its nodes, and what is wrong with its text."""
 

@@ -15,6 +15,7 @@ from itertools import pairwise
 from lark import Lark, Token, UnexpectedInput
 
 from sequencer.findings import closest, edit_distance
+from sequencer.frozen import frozen
 from sequencer.language.lines import Line
 from sequencer.language.strays import WITH_ACTIONS, find_stray, parted, phrases_of, words_of_parts
 from sequencer.units import UNITS
@@ -52,7 +53,7 @@ _MOST_TRIED = 50_000
 Due = Callable[[str], str]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Repair:
     """Replace `text[begin:end]` by `text`; the line then reads as a line of kind `start`. Lower costs are likelier."""
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 
 from sequencer.findings import Finding, Label, Span, has_errors
+from sequencer.frozen import frozen
 from sequencer.language import name_rules as rules
 from sequencer.language import tree
 from sequencer.language.amounts import count_of, let_quantities, time_us
@@ -20,7 +20,7 @@ from sequencer.rig import KINDS
 from sequencer.show.model import Action, AtMost, NeverSooner, NeverWhile, Night, Placed, Routine, Safe, Show
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Resolved:
     """`whole`: every line was understood, so what a later stage misses is really missing.
 
@@ -70,7 +70,7 @@ def _around(nodes: list[tree.Node]) -> tuple[object, ...]:
     return tuple(kept)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _ReadRoutine:
     routine: Routine
     findings: tuple[Finding, ...]

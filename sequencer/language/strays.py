@@ -8,12 +8,12 @@ wrong for every part there is. Told here they get the mend that a line out of gr
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 from lark import Token
 
+from sequencer.frozen import frozen
 from sequencer.language import tree
 from sequencer.phrases import Atom, AtomKind, Slot, pieces_of
 from sequencer.units import UNITS
@@ -26,14 +26,14 @@ _WITH_WORDS = ("plays", "falls", "lands")
 _UNITS = frozenset(UNITS) | {"am", "pm"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stray:
     begin: int
     end: int
     message: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Words:
     kinds: frozenset[str]
     of_kind: dict[str, frozenset[str]]

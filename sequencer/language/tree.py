@@ -9,16 +9,17 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from sequencer.findings import Span
+from sequencer.frozen import frozen
 from sequencer.phrases import Atom
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Name:
     text: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Phrase:
     atoms: tuple[Atom, ...]
 
@@ -27,7 +28,7 @@ class Phrase:
         return self.atoms[0].span.to(self.atoms[-1].span)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Edge:
     """A sensor that trips or clears."""
 
@@ -38,25 +39,25 @@ class Edge:
 # Lines of a file and of the rig
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ShowTitle:
     title: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Use:
     path: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Let:
     name: Name
     amount: Phrase
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PartHead:
     kind: Name
     name: Name
@@ -65,12 +66,12 @@ class PartHead:
     phrases: tuple[Phrase, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Properties:
     phrases: tuple[Phrase, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Night:
     phrases: tuple[Phrase, ...]
 
@@ -78,7 +79,7 @@ class Night:
 # Lines of scares
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ScareHead:
     name: Name
     label: str | None
@@ -88,40 +89,40 @@ class ScareHead:
     at_arming: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class GestureHead:
     name: Name
     parts: tuple[Name, ...]
     numbers: tuple[Name, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class WhileRunning:
     policy: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class WhileTripped:
     sensor: Name
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rest:
     amount: Phrase
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rank:
     atom: Atom
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class At:
     amount: Phrase
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class After:
     """`+300 ms` or `+300 ms to 900 ms`; `then` waits for the line above first."""
 
@@ -130,7 +131,7 @@ class After:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class WhenSensor:
     edge: Edge
     bound: Phrase
@@ -139,7 +140,7 @@ class WhenSensor:
 When = At | After | WhenSensor
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Repeat:
     """`times` is a number or the name of one; exactly one of `times`, `for_`, `until` is given."""
 
@@ -150,18 +151,18 @@ class Repeat:
     every: Phrase | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PickOne:
     pass
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class IfSensor:
     sensor: Name
     tripped: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NthRun:
     ordinal: Atom
 
@@ -169,7 +170,7 @@ class NthRun:
 Block = Repeat | PickOne | IfSensor | NthRun
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Cue:
     when: When
     when_span: Span
@@ -177,14 +178,14 @@ class Cue:
     actions: tuple[Phrase, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Arm:
     weight: Atom
     of: Atom
     actions: tuple[Phrase, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Otherwise:
     actions: tuple[Phrase, ...]
 
@@ -192,7 +193,7 @@ class Otherwise:
 # What must never happen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Safe:
     """`stop` or `alarm`: what the outputs go to, and on which sensors."""
 
@@ -201,26 +202,26 @@ class Safe:
     actions: tuple[Phrase, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NeverWhile:
     one: Phrase
     other: Phrase
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NeverSooner:
     gap: Phrase
     first: Phrase
     second: Phrase
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class AtMost:
     count: Atom
     parts: tuple[Name, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Broken:
     """A line that could not be read. `kind` is the kind of line it was read as, `name` what it seems to declare."""
 

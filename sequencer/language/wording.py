@@ -6,10 +6,10 @@ Properties of parts, actions of cues and the amounts in a time are all phrases, 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from sequencer.findings import Edit, Finding, Mend, Rule, Span, closest
+from sequencer.frozen import frozen
 from sequencer.language import name_rules as rules
 from sequencer.phrases import Atom, AtomKind, Match, Mismatch, Piece, Slot, pieces_of, read_phrase
 from sequencer.units import Quantity, units_of
@@ -53,7 +53,7 @@ def example_of(slot: Slot) -> str:
     return shown[1] if len(shown) > 1 else slot.kind.upper()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Speaking:
     """Whose phrase it is: `a cylinder`, with the word for what was read (`property`, `action`)."""
 

@@ -7,18 +7,18 @@ that say how an author writes them, and `verbs` that say what a cue can ask of i
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
 
 from pydantic import AfterValidator, BaseModel, ConfigDict
 from pydantic_core import PydanticCustomError
 
+from sequencer.frozen import frozen
 from sequencer.phrases import PinName
 from sequencer.rig.drive import Drive
 from sequencer.units import Quantity, read_quantity, say
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Verb:
     """One thing a cue can ask of a part: `to {level:share} over {time:time}` and what it does."""
 
@@ -26,7 +26,7 @@ class Verb:
     drives: Callable[[Any, Mapping[str, Any]], tuple[Drive, ...]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Many:
     """A phrase that may be said several times: each `make(**values)` is one item of the tuple `field`."""
 
@@ -71,7 +71,7 @@ class Part(BaseModel):
         )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Between:
     """Holds a quantity inside the range in which the property makes sense."""
 

@@ -5,13 +5,13 @@ The schedule turns these into step tables. Levels are 0 to 1, times whole micros
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from sequencer.frozen import frozen
 from sequencer.phrases import PinName
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SetLevel:
     """The output goes to `level` at once and stays there."""
 
@@ -19,14 +19,14 @@ class SetLevel:
     level: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fade:
     pin: PinName
     level: float
     over_us: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pulse:
     """On now, off by itself after `for_us`."""
 
@@ -34,14 +34,14 @@ class Pulse:
     for_us: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Flash:
     pin: PinName
     half_period_us: int
     for_us: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Flicker:
     pin: PinName
     low: float
@@ -49,7 +49,7 @@ class Flicker:
     for_us: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Play:
     """A clip of a speaker, by its name within the speaker."""
 
@@ -57,12 +57,12 @@ class Play:
     clip: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Silence:
     speaker: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Motion:
     """A cylinder is to go `out`, `home`, or to a fraction of its stroke; the schedule finds the valve.
 
@@ -76,7 +76,7 @@ class Motion:
     for_us: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ValveTo:
     """A valve is to stand in a way; `rig.valve` says which coils that takes."""
 
@@ -85,12 +85,12 @@ class ValveTo:
     for_us: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StartRoutine:
     routine: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StopRoutine:
     routine: str
 

@@ -8,13 +8,13 @@ names and wording what is said twice to `language/`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from sequencer.frozen import frozen
 from sequencer.rig.base import Part
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Said:
     """One field and its value; `repeats` means: an item that joins the others of this field in a tuple."""
 

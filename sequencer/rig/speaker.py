@@ -4,17 +4,17 @@
 its own plays by that one, the others by the output of the speaker.
 """
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 from pydantic import model_validator
 
+from sequencer.frozen import frozen
 from sequencer.phrases import PinName
 from sequencer.rig.base import Many, Part, Verb, contradiction, item
 from sequencer.rig.drive import Play, Silence
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Clip:
     """A sound by its name within the speaker; `file` is relative to the show, `pin` None is the speaker's."""
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
 from sequencer.board.profiles import Profile
 from sequencer.findings import Finding, Span, in_order
+from sequencer.frozen import frozen
 from sequencer.memo import Memo, Same
 from sequencer.rig.board import Board
 from sequencer.schedule import rules
@@ -38,7 +39,7 @@ _POLICIES = {
 __all__ = ["Compiled", "StepSource", "compile_plan"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Compiled:
     """`sources` has one tuple a routine with one item a step; names are in the order of the program's tables."""
 

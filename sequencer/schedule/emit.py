@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from math import gcd
 
 from sequencer.findings import Span
+from sequencer.frozen import frozen
 from sequencer.rig.drive import (
     Drive,
     Fade,
@@ -38,7 +38,7 @@ from sequencer.steps.program import ON, Step
 from sequencer.steps.table import step
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StepSource:
     """Where a step comes from: the place in the text and what to say beside it."""
 

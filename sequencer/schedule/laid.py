@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from sequencer.findings import Finding
+from sequencer.frozen import frozen
 from sequencer.schedule.motions import Rig
 from sequencer.schedule.nodes import Node
 from sequencer.schedule.plan import Line, Moment, Travel, Window
 from sequencer.schedule.standing import State
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Takes:
     """A least and a most time in whole ticks (given in microseconds); `why` says what must be so for the most."""
 
@@ -28,7 +29,7 @@ class Takes:
         return Takes(self.lo + lo, self.hi + hi, self.why + why)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Laid:
     """A block laid out. Moments and lines count from its start, state and `pending` from its end.
 
@@ -50,7 +51,7 @@ class Laid:
         return max(self.pending.values(), default=0)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Setting:
     """What stays the same while a routine is laid out; `findings` collects what is wrong."""
 

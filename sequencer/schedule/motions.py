@@ -7,9 +7,10 @@ as a new one. Which steps may stand where in a routine is left to `body`.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from sequencer.air.stroke import Stroke, StrokeRequest, Toward
+from sequencer.frozen import frozen
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.drive import (
     Drive,
@@ -37,7 +38,7 @@ SENSOR_MARGIN_SHARE = 4
 """Or that part of the slowest arrival, a quarter, where it is longer (assumed)."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Awaited:
     """The sensor that reports the end, and how long after the time of the line it may take."""
 
@@ -45,7 +46,7 @@ class Awaited:
     bound_us: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Started:
     """What one drive does at one time. `ends_us` bounds when it has ended, by time alone."""
 
@@ -58,7 +59,7 @@ class Started:
     goes_back: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rig:
     """What motions need to know of a show: its parts, strokes, clip lengths, end-of-travel sensors."""
 
@@ -178,7 +179,7 @@ def start_other(rig: Rig, drive: Drive, at_us: int) -> Started:
     return Started(at_us, drive, (drive,), (at_us + lasts, at_us + lasts))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Switching:
     """A valve that is to go one way, perhaps for a time only."""
 

@@ -6,19 +6,18 @@ A wait counts from when the node before it was due, exactly as the board counts.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from sequencer.frozen import frozen
 from sequencer.rig.drive import Drive
 from sequencer.show.model import Action, Cue, IfSensor, NthRun, SensorEdge
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Wait:
     ticks: int
     cue: Cue | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Until:
     """Until that many ticks after the start of the innermost frame (routine, round of a loop, `Framed`)."""
 
@@ -26,14 +25,14 @@ class Until:
     cue: Cue | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class WaitRandom:
     lo: int
     span: int
     cue: Cue
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Await:
     """Until the sensor is tripped (or clear), at most `bound` ticks; `fault`: to pass the bound is a fault."""
 
@@ -44,7 +43,7 @@ class Await:
     fault: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Do:
     """What one drive of an action does to outputs, in this order; no motion or valve is left in `commands`."""
 
@@ -54,7 +53,7 @@ class Do:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Framed:
     """Nodes whose `Until` counts from here."""
 
@@ -62,7 +61,7 @@ class Framed:
     cue: Cue
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Loop:
     """Exactly one of `times`, `for_ticks` and `until` is given; `bound` goes with `until`."""
 
@@ -74,7 +73,7 @@ class Loop:
     bound: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pick:
     """(weight, nodes) of each arm."""
 
@@ -82,7 +81,7 @@ class Pick:
     cue: Cue
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Choose:
     test: IfSensor | NthRun
     yes: tuple[Node, ...]

@@ -8,11 +8,11 @@ ends of a window may be rounded by themselves. The steps of a routine stand in `
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from sequencer.air.stroke import Stroke
 from sequencer.findings import Span
+from sequencer.frozen import frozen
 from sequencer.rig.drive import Drive
 from sequencer.schedule.nodes import Node
 from sequencer.show.model import Action, Cue, Routine
@@ -33,7 +33,7 @@ def ticks_of(us: int) -> int:
     return (us + US_PER_TICK // 2) // US_PER_TICK
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Travel:
     """One cylinder that a command sets moving.
 
@@ -50,7 +50,7 @@ class Travel:
     arrives_us: Window
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Moment:
     """One drive of one action, at the time when the board does it (for `lands`: when the valve is switched).
 
@@ -83,7 +83,7 @@ class Moment:
         return self.cue.span.line
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Line:
     """One cue line: its time, and when it and what it started has ended (for a block: the whole of it)."""
 
@@ -94,7 +94,7 @@ class Line:
     again: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PlannedRoutine:
     """A scare or idle with its times. `leaves` says where each cylinder it moves stands when it has ended."""
 
@@ -107,7 +107,7 @@ class PlannedRoutine:
     leaves: Mapping[str, Position]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Plan:
     """All routines of a show, in the order of the show, and the lengths of clips they were planned with."""
 

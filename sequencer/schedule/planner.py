@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections import ChainMap
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from sequencer.air.stroke import Stroke, StrokeRequest
 from sequencer.findings import Finding, in_order
+from sequencer.frozen import frozen
 from sequencer.memo import Memo, Same
 from sequencer.rig.cylinder import Cylinder, starts_at
 from sequencer.rig.drive import Drive, Motion, ValveTo
@@ -53,7 +54,7 @@ def plan_show(
     return Plan(tuple(one for one, _ in planned), clip_us), in_order(findings)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Run:
     """A routine laid out from one entry, and what was found on the way."""
 
@@ -63,7 +64,7 @@ class _Run:
     without_air: frozenset[str]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Laying:
     """Lays out routines, and remembers what came of one with the same lines, rig and places to set out from."""
 

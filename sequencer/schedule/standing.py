@@ -7,9 +7,9 @@ the value counts from; `later` moves that point.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
+from sequencer.frozen import frozen
 from sequencer.schedule.plan import Position
 
 HOME, OUT = 0.0, 1.0
@@ -17,7 +17,7 @@ LONG_AGO = -(10**12)
 """Before any show began."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Standing:
     """One cylinder. `spots` are the places where it may come to rest, `left` those it may still be leaving.
 

@@ -7,9 +7,9 @@ on the way to the compressor, else the one at which the compressor cuts in, the 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from sequencer.air.stroke import StrokeRequest, Toward
+from sequencer.frozen import frozen
 from sequencer.rig.compressor import Compressor
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.prop import Prop
@@ -21,7 +21,7 @@ MOST_SOURCES = 16
 """A chain of air sources longer than this is a ring; that is found and said elsewhere."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Air:
     """Inner diameter and length of the tube to a cylinder (length 0: none), and the gauge pressure or None."""
 

@@ -7,10 +7,11 @@ before.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from sequencer.board.profiles import Profile
 from sequencer.findings import Finding
+from sequencer.frozen import frozen
 from sequencer.phrases import PinName
 from sequencer.rig.base import Part
 from sequencer.rig.drive import Drive, Motion, Play, Pulse, SetLevel, Silence, ValveTo
@@ -41,7 +42,7 @@ DRIVERS = ("valve", "lamp", "motor", "pump", "fogger", "speaker")
 """The kinds of part that sit on outputs."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Numbers:
     """What the board calls things: outputs by pin, inputs and whether their sense is turned round, clips."""
 
@@ -61,7 +62,7 @@ class Numbers:
         return Start(index, Edge.TRIPS if tripped else Edge.CLEARS)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Seat:
     """One output of one part: its pin, what people call it, and the part."""
 

@@ -7,14 +7,15 @@ place in the text, so that whatever a later stage finds can be shown there.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from sequencer.findings import Span
+from sequencer.frozen import frozen
 from sequencer.rig.base import Part
 from sequencer.rig.drive import Drive
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Placed:
     """A part, the place of its name, and the place of each property that was written."""
 
@@ -27,7 +28,7 @@ class Placed:
         return self.where.get(field_name, self.span)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SensorEdge:
     sensor: str
     trips: bool
@@ -37,14 +38,14 @@ class SensorEdge:
 # When a cue line is due
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class At:
     """Counted from the start of the block that the line stands in."""
 
     us: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class After:
     """After the time of the line above, or (`then`) after all that it started has ended.
 
@@ -56,7 +57,7 @@ class After:
     then: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class WhenSensor:
     """When the sensor says so, and at the latest `bound_us` after the time of the line above."""
 
@@ -70,7 +71,7 @@ When = At | After | WhenSensor
 # What a cue line does
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Action:
     """One part doing one thing. `verb` is the phrase as the part declares it, `drives` what that does.
 
@@ -84,7 +85,7 @@ class Action:
     used_at: Span | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Repeat:
     """Exactly one of `times`, `for_us` and `until` is given; `bound_us` goes with `until`.
 
@@ -99,32 +100,32 @@ class Repeat:
     every_us: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Arm:
     weight: int
     body: tuple[Cue, ...]
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PickOne:
     """One arm is drawn by the board at each run, in proportion to its weight."""
 
     arms: tuple[Arm, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class IfSensor:
     sensor: str
     tripped: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NthRun:
     n: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Branch:
     """`if mat tripped:` or `every 3rd run:`, with what `otherwise:` says."""
 
@@ -136,7 +137,7 @@ class Branch:
 Block = Repeat | PickOne | Branch
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Cue:
     """One cue line: when, and either actions or a block."""
 
@@ -148,7 +149,7 @@ class Cue:
     used_at: Span | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Routine:
     """A scare or an idle. `blocked_while` is a sensor that must clear between two starts."""
 
@@ -179,7 +180,7 @@ class Routine:
 # What must never happen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Safe:
     """`stop` or `alarm`: the sensors that ask for it and what the outputs go to."""
 
@@ -189,7 +190,7 @@ class Safe:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class EndOfMotion:
     """A part in a state (`ram out`, `eyes on`) or doing a thing (`door retracts`)."""
 
@@ -198,14 +199,14 @@ class EndOfMotion:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NeverWhile:
     one: EndOfMotion
     other: EndOfMotion
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NeverSooner:
     gap_us: int
     first: EndOfMotion
@@ -213,14 +214,14 @@ class NeverSooner:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class AtMost:
     count: int
     cylinders: tuple[str, ...]
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Night:
     """How visitors come. Times of day in minutes after midnight, gaps in microseconds."""
 
@@ -232,7 +233,7 @@ class Night:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Show:
     """A whole show. `routines` are in the order of the text, which is the order of their numbers."""
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from sequencer.frozen import frozen
 from sequencer.steps.program import Step
 from sequencer.steps.table import LOOPS, skip_of
 
@@ -16,7 +17,7 @@ Span = tuple[int, int]
 """The least and the most, in ticks."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Flaw:
     """What is wrong with the build of a routine: the step, and a sentence."""
 
@@ -24,7 +25,7 @@ class Flaw:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StepFlow:
     """Of one step, when it is first reached: time since the start of the routine and of its innermost frame.
 
@@ -37,7 +38,7 @@ class StepFlow:
     depth: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Flow:
     """Of a whole routine: flaws first; the rest means something only where there are none."""
 
@@ -124,7 +125,7 @@ def _next(made: Step, i: int) -> tuple[int, ...]:
     return (i + 1,) if skip is None else (i + 1, i + 1 + skip)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Reach:
     """How a step is reached: per open frame the time in it alone, and the steps so far in this tick."""
 

@@ -6,9 +6,9 @@ Which step has which forms is for `table`. A decoder is one switch on the first 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import Enum
 
+from sequencer.frozen import frozen
 from sequencer.steps.varint import read_time, read_varint, write_time, write_varint
 
 
@@ -26,7 +26,7 @@ Part = tuple[Coding, tuple[str, ...]]
 """A part behind the first byte, and the fields that it carries."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Low:
     """A field in the low bits of the first byte: `least` + `unit` * those bits.
 
@@ -39,7 +39,7 @@ class Low:
     least: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Form:
     """One way to write a step: `base` is the first byte with its low bits clear, `fixed` is not written at all."""
 

@@ -16,7 +16,6 @@ from sequencer.steps.outputs import Write, hold
 from sequencer.steps.program import ON, Clip, Step
 from sequencer.steps.random32 import Random32
 
-
 Taken = tuple[int, int, int]
 """Tick, routine, and place of a step that was taken, or, of one that waits for an input, looked at."""
 

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from sequencer.frozen import frozen
 
 MAGIC = 0xA751
 FORMAT_VERSION = 2
@@ -19,7 +20,7 @@ MOST_CLIPS = 255
 MOST_PINS = 64
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Part:
     """One number of a fixed row: its name, how many bytes it takes, and what it means."""
 

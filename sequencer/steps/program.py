@@ -7,8 +7,9 @@ Plain frozen values and nothing else. Time is counted in ticks of 1 ms, as ints;
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
+
+from sequencer.frozen import frozen
 
 TICKS_PER_SECOND = 1000
 """One tick is 1 ms on every board."""
@@ -53,7 +54,7 @@ class WhileRunning(IntEnum):
     ONCE_MORE = 2
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Output:
     """One output: its pin, its two states of rest, and the limits that hold whatever the steps say.
 
@@ -72,7 +73,7 @@ class Output:
     exclusion: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Input:
     """One input: its pin, which level means tripped, and when a change is believed.
 
@@ -87,7 +88,7 @@ class Input:
     warm_up: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Start:
     """A change of an input that starts a routine."""
 
@@ -95,7 +96,7 @@ class Start:
     edge: Edge = Edge.TRIPS
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Clip:
     """A sound: the output that plays it, and its length in ticks."""
 
@@ -103,7 +104,7 @@ class Clip:
     length: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Step:
     """One instruction: a name of the instruction table and its arguments in the order of the table's fields.
 
@@ -114,7 +115,7 @@ class Step:
     args: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Routine:
     """A run of steps, what starts it, and how it lives beside the others.
 
@@ -136,7 +137,7 @@ class Routine:
     at_arming: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Program:
     """All that a board needs to run a show. `heartbeat` (ticks) 0 asks for none."""
 
@@ -149,7 +150,7 @@ class Program:
     heartbeat: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Limits:
     """What one kind of board has room for.
 

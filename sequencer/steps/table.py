@@ -8,10 +8,10 @@ A new step is one row here, and its rule in `interpreter.py` (and its case in th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 from functools import lru_cache
 
+from sequencer.frozen import frozen
 from sequencer.steps.forms import Coding, Form, Low, Part
 from sequencer.steps.program import Clip, Program, Step
 from sequencer.steps.varint import VARINT_MOST
@@ -50,7 +50,7 @@ class Kind(Enum):
         self.most = most
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Field:
     """One argument of a step."""
 
@@ -59,7 +59,7 @@ class Field:
     doc: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Row:
     """One step. `code` is the first byte of its own form, or None if it has only the `short` ones."""
 

@@ -7,8 +7,8 @@ unwise is not said here; how many routines can meet (which costs starts, not saf
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from sequencer.frozen import frozen
 from sequencer.steps.encode import CannotEncode, encode
 from sequencer.steps.program import ON, WHOLE_YARD, InputKind, Limits, Output, Program, Routine, Step
 from sequencer.steps.table import BY_NAME, LOOPS, NEED_FADES, Kind, argument_fault, output_written
@@ -18,7 +18,7 @@ ROUTINE_BYTES, CLOCK_BYTES, FRAME_BYTES = 7, 4, 11
 the structures `standing`, its clock, and `frame` of the firmware, where nothing is padded."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Problem:
     """Why a program may not run: a sentence, and the routine and step it concerns, if it is one."""
 

@@ -188,5 +188,5 @@ def test_the_kinds_of_part_do_not_load_the_shelf() -> None:
     loaded = run.stdout.split()
     assert "sequencer.rig.valve" in loaded
     assert not [module for module in loaded if "shelf" in module]
-    allowed = re.compile(r"sequencer($|\.(units|findings|phrases|rig)($|\.))")
+    allowed = re.compile(r"sequencer($|\.(frozen|units|findings|phrases|rig)($|\.))")
     assert [module for module in loaded if not allowed.match(module)] == []

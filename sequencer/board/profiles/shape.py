@@ -6,8 +6,7 @@ chip is the firmware's affair; here a name becomes the small number that the ste
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from sequencer.frozen import frozen
 from sequencer.steps import Limits
 
 SLOT_HEADER_BYTES = 16
@@ -16,7 +15,7 @@ SETTINGS_BYTES = 32
 """Bytes at the end of the memory kept for the board's own settings, such as its clock trim."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pin:
     """One pin: its name, its number in the step tables (outputs and inputs count apart), what it can do."""
 
@@ -26,7 +25,7 @@ class Pin:
     is_input: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Profile:
     """One kind of board. `kind` is the number that a program and the board itself carry."""
 

@@ -150,7 +150,7 @@ def _from_shelf(name: str, kind: str, field: str) -> dict[str, Any]:
         near = closest(name, names, 3) or tuple(one for one in names if name in one)[:3]
         meant = f"did you mean {' or '.join(near)}?" if near else f"`sequencer shelf {kind}` lists them"
         raise Unfit(field, f"there is no {kind} `{name}` on the shelf; {meant}")
-    return values_of(part)
+    return {**values_of(part)}
 
 
 def _made(kind: type[P], values: Mapping[str, Any], own: tuple[str, ...]) -> P:

@@ -6,8 +6,10 @@ as in a show is held by a test.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
+from functools import lru_cache
+from types import MappingProxyType
 from typing import Any
 
 from sequencer.findings import Span
@@ -20,7 +22,8 @@ from sequencer.units import UNITS, quantity_of, read_number
 _NOWHERE = Span("shelf", 1, 1, 1, 1)
 
 
-def values_of(part: ShelfPart) -> dict[str, Any]:
+@lru_cache(maxsize=256)
+def values_of(part: ShelfPart) -> Mapping[str, Any]:
     """The fields that the part fills, by name. Raises ValueError for a phrase that no template of its kind fits."""
     kind = KINDS[part.kind]
     values: dict[str, Any] = {}
@@ -30,7 +33,7 @@ def values_of(part: ShelfPart) -> dict[str, Any]:
             raise ValueError(f"a {part.kind} does not say {phrase!r}")
         for said in said_by(kind, found.template, {name: value.value for name, value in found.values.items()}):
             values[said.field] = (*values.get(said.field, ()), said.value) if said.repeats else said.value
-    return values
+    return MappingProxyType(values)
 
 
 def _atoms(phrase: str) -> Iterator[Atom]:

@@ -1,0 +1,256 @@
+"""What a prop is to do -> the standard parts that do it with margin, each proved by reckoning its strokes.
+
+For every bore the thinnest tube and the smallest valve that are enough; ranked by the free air of out and back. Enough
+is: load and friction leave the margin of force both ways, the rod does not buckle, the valve has its pilot pressure,
+and with open needles the rod arrives in time even where seals, pressure and valve are as bad as may be. A needle then
+slows it to the time wanted. Where nothing is enough, `nearest` says what would be.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+from sequencer.air.fit import arrival_s
+from sequencer.air.force import LOAD_RATIO_MOVING
+from sequencer.air.from_rig import Described, Toward, Unknowns
+from sequencer.sizing.given import Given, Reach, Unfit, given
+from sequencer.sizing.judge import Kind, Remark, remarks
+from sequencer.sizing.shelves import VALVES, Parts, System, cylinders, sets_with
+from sequencer.sizing.strokes import Strokes, described, force_of, strokes
+from sequencer.units import UNITS, Quantity
+
+FRICTION_BAD, PRESSURE_BAD, FLOW_BAD = 2.0, 0.95, 0.8
+"""Seals twice as tight as supposed, a regulator that gives 5 % less, and a valve that passes a fifth less than printed
+(common practice, no source): a set of parts must be in time with all three at once."""
+SHORT_S = 2.0
+"""How long an arrival is looked for at first, s."""
+NEEDLE = 5, 100
+"""Settings that a needle is advised at, in per cent; further shut it sticks and slips (assumed)."""
+REFUSED: tuple[Kind, ...] = ("never moves", "never arrives", "little margin", "pilot starved", "rod buckles")
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A load moved a way in a time, from the command to the arrival. `back` None: the way back may take its time."""
+
+    moves: Quantity
+    lifts: Quantity
+    travel: Quantity
+    time: Quantity
+    back: Quantity | None
+    regulator: Quantity
+    length: Quantity
+    system: System
+    reach: Reach | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One set of parts that does it, as reckoned. `open_s` with open needles, `slowest_s` where all is bad."""
+
+    parts: Parts
+    given: Given
+    open_s: float
+    slowest_s: float
+    strokes: Strokes
+    remarks: tuple[Remark, ...]
+
+    @property
+    def air_std_l(self) -> float:
+        air = self.strokes.cycle_air_std_l
+        assert air is not None
+        return air
+
+
+@dataclass(frozen=True, slots=True)
+class Nearest:
+    """What would make it possible, all else as it was wanted; None where that alone does not."""
+
+    time: Quantity | None
+    moves: Quantity | None
+    regulator: Quantity | None
+
+
+def choices(wanted: Wanted) -> tuple[Choice, ...]:
+    """Every bore that does it, the one that takes least air first. Raises Unfit for what cannot be wanted."""
+    found = [choice for cylinder in cylinders(wanted.system) if (choice := _smallest(wanted, cylinder)) is not None]
+    return tuple(sorted(found, key=lambda choice: choice.air_std_l))
+
+
+def _smallest(wanted: Wanted, cylinder: tuple[str, Quantity, Quantity]) -> Choice | None:
+    """The thinnest tube and smallest valve on one cylinder that are enough."""
+    for parts in sets_with(cylinder, wanted.system):
+        said = given_of(wanted, parts)
+        if not strong_enough(said):
+            return None
+        slowest = slowest_s(wanted, said)
+        if slowest <= wanted.time.si and (choice := _set_to(wanted, parts, said, slowest)) is not None:
+            return choice
+    return None
+
+
+def given_of(wanted: Wanted, parts: Parts, **more: Quantity) -> Given:
+    """The parts as a builder would say them."""
+    values = {"like": parts.cylinder, "stroke": wanted.travel, "moves": wanted.moves, "lifts": wanted.lifts,
+              "regulator": wanted.regulator, "tube": parts.tube, "length": wanted.length, "valve": parts.valve,
+              "needle_out": OPEN, "needle_back": OPEN, **more}
+    if wanted.reach is not None:
+        return given({**values, "reach": wanted.reach})
+    return given(values)
+
+
+OPEN = Quantity(1.0, UNITS["%"], "100 %")
+LEVEL = Quantity(0.0, UNITS["deg"], "0 deg")
+
+
+def strong_enough(said: Given) -> bool:
+    """Whether load and friction leave the margin both ways and the valve has its pilot pressure."""
+    parts = described(said)
+    if said.valve.pilot is not None and said.valve.pilot.si > said.regulator.si:
+        return False
+    ways: tuple[Toward, ...] = ("out", "home")
+    return all(force_of(parts, toward).margin >= 1 - LOAD_RATIO_MOVING for toward in ways)
+
+
+def slowest_s(wanted: Wanted, said: Given) -> float:
+    """When the rod is out with open needles and everything as bad as may be; infinite where the way back fails."""
+    bad = _bad(described(said))
+    stiff = Unknowns(1.0, 1.0, FRICTION_BAD)
+    if wanted.back is not None and _arrives_s(bad, stiff, "home", wanted.back.si) > wanted.back.si:
+        return math.inf
+    return _arrives_s(bad, stiff, "out", wanted.time.si)
+
+
+def _arrives_s(parts: Described, unknowns: Unknowns, toward: Toward, limit_s: float) -> float:
+    """The arrival, infinite where it is later than the limit. Most are early: a short look is taken first."""
+    if limit_s > SHORT_S and math.isfinite(found := arrival_s(parts, unknowns, toward, SHORT_S)):
+        return found
+    return arrival_s(parts, unknowns, toward, limit_s)
+
+
+def _bad(parts: Described) -> Described:
+    valve = parts.valve
+    less = valve.model_copy(update={
+        field: replace(flow, si=flow.si * FLOW_BAD)
+        for field in ("conductance", "exhaust") if (flow := getattr(valve, field)) is not None
+    })
+    return replace(parts, valve=less, pressure_pa_gauge=parts.pressure_pa_gauge * PRESSURE_BAD)
+
+
+def _set_to(wanted: Wanted, parts: Parts, said: Given, slowest: float) -> Choice | None:
+    """The parts with their needles set to the times wanted, reckoned; None where that shows a fault."""
+    needles = {"needle_out": _needle(described(said), "out", wanted.time.si)}
+    if wanted.back is not None:
+        needles["needle_back"] = _needle(described(said), "home", wanted.back.si)
+    settled = given_of(wanted, parts, **needles)
+    found = strokes(settled, False)
+    told = remarks(found)
+    if any(remark.kind in REFUSED for remark in told):
+        return None
+    opened = arrival_s(described(said), Unknowns(1.0, 1.0), "out", wanted.time.si * 2)
+    return Choice(parts, settled, opened, slowest, found, told)
+
+
+def _needle(parts: Described, toward: Toward, time_s: float) -> Quantity:
+    """The setting with which the rod arrives just in time, in whole per cent; never further shut than is sensible."""
+    low, high = NEEDLE
+    if _is_late(parts, toward, low, time_s):
+        # Low stays late, high in time: a setting a per cent further shut than the one found would be late.
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (middle, high) if _is_late(parts, toward, middle, time_s) else (low, middle)
+    else:
+        high = low
+    return Quantity(high / 100, UNITS["%"], f"{high} %")
+
+
+def _is_late(parts: Described, toward: Toward, per_cent: int, time_s: float) -> bool:
+    return arrival_s(parts, Unknowns(per_cent / 100, per_cent / 100), toward, time_s * 1.2) > time_s
+
+
+def nearest(wanted: Wanted) -> Nearest:
+    """What would do where nothing does: a longer time, less load, more pressure, each by itself and by reckoning.
+
+    For load and pressure the largest valve and the tube that is fastest as things are stand for each cylinder.
+    """
+    fastest = tuple(_fastest(wanted))
+    return Nearest(_longer(wanted), _lighter(wanted, fastest), _harder(wanted, fastest))
+
+
+LONGEST_S, LIGHTEST_KG, HIGHEST_PA = 30.0, 0.05, 8.6e5
+"""How far a wish is stretched: 30 s, 50 g, and 8.6 bar (125 psi), what small compressors give all evening."""
+HALVINGS = 7
+
+
+def _fastest(wanted: Wanted) -> Iterator[Parts]:
+    """For every cylinder the set with which it is out first, were its load moved level, which any bore can."""
+    level = replace(wanted, lifts=LEVEL, time=replace(wanted.time, si=LONGEST_S), back=None)
+    for cylinder in cylinders(wanted.system):
+        sets = [parts for parts in sets_with(cylinder, wanted.system) if parts.valve == VALVES[-1]]
+        yield min(sets, key=lambda parts: slowest_s(level, given_of(level, parts)))
+
+
+def _longer(wanted: Wanted) -> Quantity | None:
+    patient = replace(wanted, time=replace(wanted.time, si=LONGEST_S), back=None)
+    best = math.inf
+    for cylinder in cylinders(wanted.system):
+        for parts in sets_with(cylinder, wanted.system):
+            said = given_of(wanted, parts)
+            if not strong_enough(said):
+                break
+            best = min(best, slowest_s(patient, said))
+    return _rounded(best, wanted.time, up=True) if math.isfinite(best) else None
+
+
+def _lighter(wanted: Wanted, fastest: tuple[Parts, ...]) -> Quantity | None:
+    def does(kilograms: float) -> bool:
+        return _any_does(replace(wanted, moves=replace(wanted.moves, si=kilograms)), fastest)
+
+    found = _bisected(does, LIGHTEST_KG, wanted.moves.si)
+    return None if found is None else _rounded(found, wanted.moves, up=False)
+
+
+def _harder(wanted: Wanted, fastest: tuple[Parts, ...]) -> Quantity | None:
+    def does(pascals: float) -> bool:
+        return _any_does(replace(wanted, regulator=replace(wanted.regulator, si=pascals)), fastest)
+
+    if wanted.regulator.si >= HIGHEST_PA:
+        return None
+    found = _bisected(does, HIGHEST_PA, wanted.regulator.si)
+    return None if found is None else _rounded(found, wanted.regulator, up=True)
+
+
+def _any_does(wanted: Wanted, sets: tuple[Parts, ...]) -> bool:
+    givens = (given_of(wanted, parts) for parts in sets)
+    return any(strong_enough(said) and slowest_s(wanted, said) <= wanted.time.si for said in givens)
+
+
+def _bisected(does: Callable[[float], bool], extreme: float, start: float) -> float | None:
+    """The value nearest to `start` that still does, found between it and the extreme; None where that does not."""
+    if not does(extreme):
+        return None
+    good, bad = extreme, start
+    for _ in range(HALVINGS):
+        middle = math.sqrt(good * bad)
+        good, bad = (middle, bad) if does(middle) else (good, middle)
+    return good
+
+
+def _rounded(value: float, like: Quantity, up: bool) -> Quantity:
+    """To two figures on the side where it holds, in the author's unit."""
+    number = value / float(like.unit.factor)
+    step = 10.0 ** (math.floor(math.log10(number)) - 1)
+    whole = (math.ceil(number / step - 1e-9) if up else math.floor(number / step + 1e-9)) * step
+    return Quantity(whole * float(like.unit.factor), like.unit, f"{whole:.6g} {like.unit.symbol}")
+
+
+def check(wanted: Wanted) -> None:
+    """Raises Unfit where no prop could be so."""
+    if not wanted.time.si > 0.01:
+        raise Unfit("time", f"{wanted.time} is sooner than any valve has shifted; 10 ms is the least")
+    if wanted.back is not None and not wanted.back.si > 0.01:
+        raise Unfit("back", f"{wanted.back} is sooner than any valve has shifted; 10 ms is the least")
+    if wanted.time.si > LONGEST_S:
+        raise Unfit("time", f"{wanted.time} is longer than a stroke is reckoned for, {LONGEST_S:.0f} s")

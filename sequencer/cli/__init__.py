@@ -8,6 +8,7 @@ say findings. Exit codes: 0 fine; 1 findings that are errors; 2 wrong use, or a 
 from __future__ import annotations
 
 import gc
+import os
 from collections.abc import Sequence
 
 _COLLECT_AFTER = 100_000
@@ -17,6 +18,8 @@ _COLLECT_AFTER = 100_000
 def main(args: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code. `args` are those of the process where none are given."""
     gc.set_threshold(_COLLECT_AFTER)
+    # What other tools have hung into pydantic has no say in how parts are read, and the search for it takes 4 ms.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     from sequencer.cli.group import commands
 
     return commands.run(args)

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Annotated, Any, ClassVar
 
-from pydantic import AfterValidator, BaseModel, ConfigDict
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, ConfigDict
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from sequencer.frozen import frozen
 from sequencer.phrases import PinName
@@ -78,6 +78,10 @@ class _Between:
     least: Quantity
     most: Quantity
 
+    def __get_pydantic_core_schema__(self, _source: Any, _handler: Any) -> CoreSchema:
+        # Said outright, since pydantic would work it out from the dataclass and the signature: 1 ms a kind of part.
+        return core_schema.no_info_after_validator_function(self, core_schema.is_instance_schema(Quantity))
+
     def __call__(self, value: Quantity) -> Quantity:
         slack = 1e-9 * max(abs(self.least.si), abs(self.most.si))
         if self.least.si - slack <= value.si <= self.most.si + slack:
@@ -87,21 +91,42 @@ class _Between:
                                   {"text": value.text, "low": low, "high": high})
 
 
+@frozen
+class _Counted:
+    """Holds a whole number inside its range."""
+
+    least: int
+    most: int
+
+    def __get_pydantic_core_schema__(self, _source: Any, _handler: Any) -> CoreSchema:
+        return core_schema.no_info_after_validator_function(self, core_schema.int_schema())
+
+    def __call__(self, value: int) -> int:
+        if self.least <= value <= self.most:
+            return value
+        raise PydanticCustomError("range", "{text} is outside {low} to {high}",
+                                  {"text": str(value), "low": str(self.least), "high": str(self.most)})
+
+
+class AsIs:
+    """`Annotated[Clip, AsIs()]`: a value of that class, which pydantic is not to look into."""
+
+    def __get_pydantic_core_schema__(self, source: Any, _handler: Any) -> CoreSchema:
+        return core_schema.is_instance_schema(source)
+
+
+Pin = Annotated[PinName, AsIs()]
+"""A field that holds a pin of a board."""
+
+
 def between(least: str, most: str) -> Any:
     """A quantity between two others: `bore: between("3 mm", "320 mm")`."""
-    return Annotated[Quantity, AfterValidator(_Between(read_quantity(least), read_quantity(most)))]
+    return Annotated[Quantity, _Between(read_quantity(least), read_quantity(most))]
 
 
 def counted(least: int, most: int) -> Any:
     """A whole number from `least` to `most`."""
-
-    def check(value: int) -> int:
-        if least <= value <= most:
-            return value
-        raise PydanticCustomError("range", "{text} is outside {low} to {high}",
-                                  {"text": str(value), "low": str(least), "high": str(most)})
-
-    return Annotated[int, AfterValidator(check)]
+    return Annotated[int, _Counted(least, most)]
 
 
 def item(field: str, number: int) -> str:

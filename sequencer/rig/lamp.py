@@ -6,9 +6,8 @@ flashes may be is for the checks.
 
 from typing import Any, ClassVar, Literal
 
-from sequencer.phrases import PinName
 from sequencer.rig.asked import half_period_of, share_of, time_of
-from sequencer.rig.base import Part, Verb, between, contradiction
+from sequencer.rig.base import Part, Pin, Verb, between, contradiction
 from sequencer.rig.drive import Drive, Fade, Flash, Flicker, SetLevel
 
 
@@ -45,7 +44,7 @@ class Lamp(Part):
         Verb("flashes {rate:frequency} for {time:time}", _flashes),
     )
 
-    pin: PinName
+    pin: Pin
     # Up to a mains floodlight behind a relay (common practice, no source).
     draws: between("0.01 W", "3000 W") | None = None
     longest_on: between("1 ms", "12 h") | None = None

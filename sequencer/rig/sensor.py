@@ -9,8 +9,7 @@ from typing import ClassVar, Literal
 
 from pydantic import model_validator
 
-from sequencer.phrases import PinName
-from sequencer.rig.base import Part, between, contradiction
+from sequencer.rig.base import Part, Pin, between, contradiction
 from sequencer.units import read_quantity
 
 
@@ -25,7 +24,7 @@ class Sensor(Part):
         "sees {sees:@cylinder} {end:home|out}",
     )
 
-    pin: PinName
+    pin: Pin
     tripped: Literal["low", "high"]
     # Contacts bounce for some milliseconds; 20 ms is common practice, no source. Longer delays every scare.
     settle: between("0 ms", "2 s") = read_quantity("20 ms")

@@ -4,13 +4,13 @@
 its own plays by that one, the others by the output of the speaker.
 """
 
-from typing import ClassVar
+from typing import Annotated, ClassVar
 
 from pydantic import model_validator
 
 from sequencer.frozen import frozen
 from sequencer.phrases import PinName
-from sequencer.rig.base import Many, Part, Verb, contradiction, item
+from sequencer.rig.base import AsIs, Many, Part, Pin, Verb, contradiction, item
 from sequencer.rig.drive import Play, Silence
 
 
@@ -39,8 +39,8 @@ class Speaker(Part):
         Verb("falls silent", lambda speaker, _: (Silence(speaker.name),)),
     )
 
-    pin: PinName | None = None
-    clips: tuple[Clip, ...] = ()
+    pin: Pin | None = None
+    clips: tuple[Annotated[Clip, AsIs()], ...] = ()
 
     @model_validator(mode="after")
     def _each_clip_can_play(self) -> "Speaker":

@@ -5,9 +5,8 @@ Ranges by common practice, no source. Levels between off and on are for lamps.
 
 from typing import ClassVar
 
-from sequencer.phrases import PinName
 from sequencer.rig.asked import time_of
-from sequencer.rig.base import Part, Verb, between
+from sequencer.rig.base import Part, Pin, Verb, between
 from sequencer.rig.drive import Pulse, SetLevel
 
 SWITCHED_PHRASES = ("on {pin:pin}", "draws {draws:power}", "on for at most {longest_on:time}")
@@ -21,7 +20,7 @@ class Switched(Part):
         Verb("runs for {time:time}", lambda part, values: (Pulse(part.pin, time_of(values, "time")),)),
     )
 
-    pin: PinName
+    pin: Pin
     # Up to a mains machine behind a relay.
     draws: between("0.01 W", "3000 W") | None = None
     # The board itself ends it then. None: the show sets no limit of its own.

@@ -12,9 +12,8 @@ from typing import ClassVar, Literal
 
 from pydantic import model_validator
 
-from sequencer.phrases import PinName
 from sequencer.rig.asked import time_of
-from sequencer.rig.base import Part, Verb, between, contradiction, counted
+from sequencer.rig.base import Part, Pin, Verb, between, contradiction, counted
 from sequencer.rig.drive import Drive, Pulse, SetLevel, ValveTo
 from sequencer.units import read_quantity
 
@@ -48,8 +47,8 @@ class Valve(Part):
         Verb("opens for {time:time}", lambda valve, v: (ValveTo(valve.name, "open", time_of(v, "time")),)),
     )
 
-    pin: PinName
-    back_pin: PinName | None = None
+    pin: Pin
+    back_pin: Pin | None = None
     ports: Literal["2/2", "3/2", "5/2", "5/3"]
     solenoids: counted(1, 2) = 1
     unpowered: Literal["retracts", "extends", "stays", "closed", "open"] | None = None

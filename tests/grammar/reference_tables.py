@@ -17,14 +17,13 @@ from typing import Any, get_args
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from pydantic import AfterValidator  # noqa: E402
 from pydantic_core import PydanticUndefined  # noqa: E402
 
 from sequencer.board.profiles import PROFILES  # noqa: E402
 from sequencer.language import never  # noqa: E402
 from sequencer.phrases import Slot, pieces_of  # noqa: E402
 from sequencer.rig import KINDS, asked, shelf  # noqa: E402
-from sequencer.rig.base import Part  # noqa: E402
+from sequencer.rig.base import Part, _Between, _Counted  # noqa: E402
 from sequencer.rig.tubes import INNER_BY_OUTER  # noqa: E402
 from sequencer.units import UNITS, Quantity  # noqa: E402
 from tests.grammar import meanings  # noqa: E402
@@ -95,9 +94,8 @@ def _ranges(kind: type[Part], phrase: str) -> str:
 def _range(kind: type[Part], name: str) -> str:
     field = kind.model_fields.get(name)
     for check in () if field is None else (*field.metadata, *_metadata(field.annotation)):
-        if isinstance(check, AfterValidator):
-            least, most = _ends(check.func)
-            return f"{least} to {most}"
+        if isinstance(check, _Between | _Counted):
+            return f"{check.least} to {check.most}"
     return ""
 
 
@@ -107,14 +105,6 @@ def _metadata(annotation: Any) -> Iterator[Any]:
     for inner in get_args(annotation):
         if inner is not annotation:
             yield from _metadata(inner)
-
-
-def _ends(check: Callable[..., Any]) -> tuple[str, str]:
-    """The two ends that `between` or `counted` hold."""
-    if hasattr(check, "least"):
-        return str(check.least), str(check.most)
-    held = dict(zip(check.__code__.co_freevars, (cell.cell_contents for cell in check.__closure__ or ()), strict=True))
-    return str(held["least"]), str(held["most"])
 
 
 def _default(kind: type[Part], phrase: str) -> str:

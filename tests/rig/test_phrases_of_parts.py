@@ -27,8 +27,8 @@ def range_of(part: type[Part], field: str) -> _Between | None:
     waiting: list[Any] = [*part.model_fields[field].metadata, part.model_fields[field].annotation]
     while waiting:
         one = waiting.pop()
-        if isinstance(getattr(one, "func", None), _Between):
-            return one.func
+        if isinstance(one, _Between):
+            return one
         waiting += [*typing.get_args(one), *getattr(one, "__metadata__", ())]
     return None
 

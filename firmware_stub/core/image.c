@@ -1,17 +1,7 @@
 #include "image.h"
 
-#include "standing.h"
-
-/* The boards' figure counts as structures lie where nothing is padded; elsewhere they are larger. */
-enum { PACKED_STANDING = 7, ARENA_BYTES = BOARD_WORK_BYTES * sizeof(struct standing) / PACKED_STANDING };
-
 _Alignas(uint32_t) uint8_t arena[ARENA_BYTES];
 struct tables program;
-
-size_t arena_size(void)
-{
-    return ARENA_BYTES;
-}
 
 void tables_of(const uint8_t *header, struct tables *tables)
 {

@@ -12,6 +12,7 @@
 #include <stdint.h>
 
 #include "protocol.h"
+#include "standing.h"
 
 /* Where the tables of an image lie, and how many rows they have. */
 struct tables {
@@ -21,13 +22,13 @@ struct tables {
     uint8_t outputs, inputs, routines, clips;
 };
 
+/* BOARD_WORK_BYTES counts structures as they lie where nothing is padded; elsewhere they are larger. */
+enum { PACKED_STANDING = 7, ARENA_BYTES = BOARD_WORK_BYTES * sizeof(struct standing) / PACKED_STANDING };
+
 extern uint8_t arena[];
 
 /* The program that runs; all 0 where there is none. */
 extern struct tables program;
-
-/* Bytes of the arena. */
-size_t arena_size(void);
 
 static inline uint16_t get16(const uint8_t *bytes)
 {

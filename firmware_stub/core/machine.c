@@ -9,7 +9,7 @@
 #include "triggers.h"
 
 volatile uint8_t machine_mode;
-uint32_t machine_tick;
+volatile uint32_t machine_tick;
 
 static uint32_t last_heartbeat;
 static bool first; /* no tick has run yet */
@@ -63,32 +63,23 @@ void machine_sample(void)
 
 void machine_run(void)
 {
-    inputs_run(machine_tick, first);
+    uint32_t tick = machine_tick;
+
+    inputs_run(tick, first);
     first = false;
     guard();
     if (machine_mode == MODE_ARMED) {
-        triggers_run(machine_tick);
+        triggers_run(tick);
     }
-    outputs_run(machine_tick);
-    machine_tick++;
+    outputs_run(tick);
+    machine_tick = tick + 1;
 }
 
-enum said machine_arm(void)
+bool machine_arm(void)
 {
-    if (program.length == 0) {
-        return SAID_NO_PROGRAM;
-    }
-    if (machine_mode == MODE_ARMED) {
-        return SAID_NOT_NOW;
-    }
-    if (inputs_any(INPUT_KIND_STOP, true)) {
-        return SAID_STOP_TRIPPED;
-    }
-    if (inputs_any(INPUT_KIND_ALARM, true)) {
-        return SAID_ALARM_TRIPPED;
-    }
-    if (machine_mode == MODE_ALARMED) {
-        return SAID_ALARM_LATCHED;
+    if (program.length == 0 || machine_mode == MODE_ARMED || machine_mode == MODE_ALARMED ||
+        inputs_any(INPUT_KIND_STOP, true) || inputs_any(INPUT_KIND_ALARM, true)) {
+        return false;
     }
     log_add(machine_tick, LOG_RANDOM_LOW, 0, (uint16_t)random_state);
     log_add(machine_tick, LOG_RANDOM_HIGH, 0, (uint16_t)(random_state >> 16));
@@ -96,7 +87,7 @@ enum said machine_arm(void)
     outputs_rest(false);
     last_heartbeat = machine_tick;
     triggers_arm(machine_tick);
-    return SAID_DONE;
+    return true;
 }
 
 void machine_disarm(void)
@@ -108,16 +99,13 @@ void machine_disarm(void)
     }
 }
 
-enum said machine_reset_alarm(void)
+bool machine_reset_alarm(void)
 {
-    if (machine_mode != MODE_ALARMED) {
-        return SAID_NO_ALARM;
-    }
-    if (inputs_any(INPUT_KIND_ALARM, true)) {
-        return SAID_ALARM_TRIPPED;
+    if (machine_mode != MODE_ALARMED || inputs_any(INPUT_KIND_ALARM, true)) {
+        return false;
     }
     halt(MODE_DISARMED, CAUSE_BY_HAND);
-    return SAID_DONE;
+    return true;
 }
 
 void machine_heartbeat(void)
@@ -125,14 +113,11 @@ void machine_heartbeat(void)
     last_heartbeat = machine_tick;
 }
 
-enum said machine_drive(uint8_t output, uint8_t level, uint16_t ticks)
+bool machine_drive(uint8_t output, uint8_t level, uint16_t ticks)
 {
-    if (machine_mode != MODE_DISARMED) {
-        return SAID_NOT_NOW;
-    }
     if (!outputs_drive(output, level, ticks)) {
-        return SAID_LATER;
+        return false;
     }
     log_add(machine_tick, LOG_DRIVEN, output, level);
-    return SAID_DONE;
+    return true;
 }

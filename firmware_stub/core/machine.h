@@ -9,23 +9,11 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-/* What a request came to: done, or why not. */
-enum said {
-    SAID_DONE,
-    SAID_NO_PROGRAM,
-    SAID_STOP_TRIPPED,
-    SAID_ALARM_TRIPPED,
-    SAID_ALARM_LATCHED,
-    SAID_NO_ALARM,
-    SAID_NOT_NOW,
-    SAID_LATER /* ask again in the next tick */
-};
-
 /* What the board may do: a MODE_ number. Read it from anywhere. */
 extern volatile uint8_t machine_mode;
 
 /* The next tick to run. */
-extern uint32_t machine_tick;
+extern volatile uint32_t machine_tick;
 
 /* Comes up on the program in the arena, disarmed at tick 0, every output safe. */
 void machine_start(void);
@@ -34,12 +22,18 @@ void machine_start(void);
 void machine_sample(void);
 void machine_run(void);
 
-enum said machine_arm(void);
+/* False where it will not: no program, armed already, alarmed, or a stop or alarm is tripped or reads so. */
+bool machine_arm(void);
+
 void machine_disarm(void);
-enum said machine_reset_alarm(void);
+
+/* False where there is no alarm, or its input is tripped or reads so. */
+bool machine_reset_alarm(void);
+
 void machine_heartbeat(void);
 
-/* Holds an output at a level for 1 to LONGEST_DRIVE ticks. The caller has looked at the numbers. */
-enum said machine_drive(uint8_t output, uint8_t level, uint16_t ticks);
+/* Holds an output at a level for 1 to LONGEST_DRIVE ticks. The caller has looked at the numbers, and that the board is
+ * disarmed. False if a drive of another output waits for its tick: ask again in the next one. */
+bool machine_drive(uint8_t output, uint8_t level, uint16_t ticks);
 
 #endif

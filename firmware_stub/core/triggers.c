@@ -17,7 +17,7 @@ void triggers_start(void)
     size_t used = (program.length + sizeof(uint32_t) - 1) / sizeof(uint32_t) * sizeof(uint32_t);
     uint8_t *room = standings_start(arena + used);
 
-    frames_start(room, (uint16_t)(arena + arena_size() - room));
+    frames_start(room, (uint16_t)(arena + ARENA_BYTES - room));
     slots_clear();
 }
 

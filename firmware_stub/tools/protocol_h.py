@@ -15,13 +15,14 @@ from pathlib import Path
 
 from sequencer.board import protocol, settings, store
 from sequencer.board.firmware import FIRMWARE_VERSION, LOG_ENTRIES_A_FRAME, LONGEST_DRIVE_TICKS
-from sequencer.board.frames import MOST_BODY_BYTES
+from sequencer.board.frames import MOST_BODY_BYTES, fixed_size
 from sequencer.board.framing import MOST_DECODED_BYTES
 from sequencer.board.log import CAUSE_NUMBERS, ENTRY_BYTES, SKIP_NUMBERS, LogKind, StartCause
 from sequencer.board.profiles import PROFILES, SETTINGS_BYTES, SLOT_HEADER_BYTES, Profile
 from sequencer.steps import layout
 from sequencer.steps.effects import FLICKER_PERIOD
 from sequencer.steps.events import FaultCode, Mode
+from sequencer.steps.flow import MOST_SKIPS_OPEN
 from sequencer.steps.forms import Form
 from sequencer.steps.program import LONGEST_ON_UNIT, SHORTEST_UNIT, WARM_UP_UNIT, WHOLE_YARD, InputKind, WhileRunning
 from sequencer.steps.random32 import _INSTEAD_OF_ZERO
@@ -117,6 +118,7 @@ def _rules() -> Iterator[Line]:
     yield "WARM_UP_UNIT", WARM_UP_UNIT
     yield "WHOLE_YARD", WHOLE_YARD
     yield "FLICKER_PERIOD", FLICKER_PERIOD
+    yield "MOST_SKIPS_OPEN", MOST_SKIPS_OPEN
     yield "SEED_FOR_ZERO", _INSTEAD_OF_ZERO
     yield "LONGEST_DRIVE", LONGEST_DRIVE_TICKS
     yield from _of_enum("INPUT_KIND", InputKind)
@@ -139,7 +141,9 @@ def _link() -> Iterator[Line]:
     yield "MOST_BODY_BYTES", MOST_BODY_BYTES
     yield "SEQUENCES", protocol.SEQUENCES
     yield "FRAME_REFUSED", protocol.REFUSED
-    yield from ((f"FRAME_{_c(frame.name)}", frame.number) for frame in protocol.FRAMES)
+    for frame in protocol.FRAMES:
+        yield f"FRAME_{_c(frame.name)}", frame.number
+        yield f"FRAME_{_c(frame.name)}_BYTES", fixed_size(frame.request)
 
 
 def _log() -> Iterator[Line]:

@@ -16,6 +16,9 @@ from sequencer.steps.table import LOOPS, skip_of
 Span = tuple[int, int]
 """The least and the most, in ticks."""
 
+MOST_SKIPS_OPEN = 12
+"""How many steps that are skipped to may lie ahead at once: a board that proves a program keeps a note of each."""
+
 
 @frozen
 class Flaw:
@@ -76,25 +79,46 @@ def _frames(steps: tuple[Step, ...]) -> tuple[list[tuple[int, ...]], dict[int, i
     if not steps or steps[-1].op != "end":
         return [], {}, [Flaw(max(len(steps) - 1, 0), "the last step of a routine is an end")]
     before[0] = ()
-    for i, made in enumerate(steps):
+    ahead: set[int] = set()
+    for i, (made, as_written) in enumerate(zip(steps, _as_written(steps), strict=True)):
         stack = before[i]
+        ahead.discard(i)
         if stack is None:
             return [], {}, [Flaw(i, "no path leads to this step")]
         after = _after(made, i, stack, steps, closes)
         if isinstance(after, Flaw):
             return [], {}, [after]
+        if stack != as_written:
+            return [], {}, [Flaw(i, "the steps in front of this one open and close other blocks than the way here")]
         for target in _next(made, i):
             if target >= len(steps):
                 return [], {}, [Flaw(i, f"the step {made.op} skips past the end of its routine")]
             if before[target] not in (None, after):
                 return [], {}, [Flaw(i, f"the step {made.op} skips into or out of a loop or a mark")]
             before[target] = after
+        if skip_of(made) is not None:
+            ahead.add(_next(made, i)[-1])
+        if len(ahead) > MOST_SKIPS_OPEN:
+            return [], {}, [Flaw(i, f"more than {MOST_SKIPS_OPEN} steps that are skipped to lie ahead")]
     open_loops = [i for i, made in enumerate(steps) if made.op in LOOPS and i not in closes]
     return (
         [stack for stack in before if stack is not None],
         closes,
         [Flaw(i, "the loop has no again") for i in open_loops],
     )
+
+
+def _as_written(steps: tuple[Step, ...]) -> list[tuple[int, ...]]:
+    """The frames that the steps in front of each one have opened and not closed, in the order in which they stand."""
+    stack: tuple[int, ...] = ()
+    before = []
+    for i, made in enumerate(steps):
+        before.append(stack)
+        if made.op in LOOPS or made.op == "mark":
+            stack = (*stack, i)
+        elif made.op in ("again", "unmark"):
+            stack = stack[:-1]
+    return before
 
 
 def _after(
@@ -105,8 +129,6 @@ def _after(
     if made.op == "again":
         if not stack or steps[stack[-1]].op not in LOOPS:
             return Flaw(i, "an again closes no loop")
-        if stack[-1] in closes:
-            return Flaw(i, "a second again closes the same loop")
         closes[stack[-1]] = i
         return stack[:-1]
     if made.op == "unmark":

@@ -78,9 +78,11 @@ def test_the_shortest_and_longest_time_of_a_routine_are_known(
         (("jump 1", "wait 5"), 1, "no path leads"),
         (
             ("repeat 2", "skip_unless 0 1 3", "wait 1", "again", "jump 2", "wait 1", "again"),
-            6,
-            "second again",
+            5,
+            "open and close other blocks than the way here",
         ),
+        (("skip_unless 0 1 2", "mark", "jump 1", "end", "unmark"), 3, "other blocks than the way here"),
+        (("skip_unless 0 1 13",) * 13 + ("set 0 1",) * 14, 12, "12 steps that are skipped to"),
     ],
 )
 def test_steps_that_do_not_hang_together_are_refused(

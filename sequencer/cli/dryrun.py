@@ -44,6 +44,9 @@ class Wanted:
     events: int
     as_json: bool
     color: ColourChoice
+    page: Path | None = None
+    against: Path | None = None
+    sound: bool = True
 
 
 @click.command()
@@ -77,6 +80,15 @@ class Wanted:
     show_default=True,
     help="Lines of the list below the lanes.",
 )
+@click.option(
+    "--page", type=ShowPath, metavar="FILE.html",
+    help="Write a page that shows and plays the run: one file for any browser, without a network.",
+)  # fmt: skip
+@click.option(
+    "--against", type=ShowPath, metavar="FILE",
+    help="With --page: compare with another show, or with an earlier page.",
+)  # fmt: skip
+@click.option("--sound/--no-sound", default=True, help="With --page: whether the clips go into the page.")
 @click.option("--ascii", "ascii_only", is_flag=True, help="Draw with plain ASCII marks.")
 @json_option
 @color_option
@@ -88,6 +100,7 @@ def command(file: Path, *, pace: str, **options: object) -> int:
     """
     wanted = Wanted(**options)  # type: ignore[arg-type]
     _times_are_right(wanted)
+    _page_is_right(wanted, file)
     reading = read_show(file)
     # What was typed wrongly is told before, and without, what is to be said of the show.
     setup = _setup(reading, reading.checked.compiled) if reading.checked.compiled else None
@@ -98,10 +111,35 @@ def command(file: Path, *, pace: str, **options: object) -> int:
             from sequencer.cli.formats import as_json, findings_value
 
             click.echo(as_json(findings_value(reading.findings)))
+        if wanted.page is not None:
+            _write_page(wanted, reading, None)
         return FINDINGS
     timeline = (_paced if pace == "real" else _fast)(setup, wanted, triggers)
-    _say(timeline, wanted)
+    if wanted.page is not None:
+        _write_page(wanted, reading, timeline)
+    if wanted.page is None or wanted.as_json:
+        _say(timeline, wanted)
     return 0
+
+
+def _page_is_right(wanted: Wanted, show: Path) -> None:
+    """What can be said against a page before anything runs."""
+    if wanted.page is not None:
+        from sequencer.cli.dryrun_page import page_is_right
+
+        begin, end = _ticks(wanted.begin, "--from") or 0, _ticks(wanted.end, "--to")
+        length = _ticks(wanted.length, "--for") if end is None else end
+        page_is_right(wanted.page, show, None if length is None else length - begin)
+    elif wanted.against is not None:
+        raise WrongUse("--against compares in a page; give --page FILE.html too.")
+
+
+def _write_page(wanted: Wanted, reading: Reading, timeline: Timeline | None) -> None:
+    from sequencer.cli.dryrun_page import Asked, write_page
+
+    assert wanted.page is not None
+    begin, end = _ticks(wanted.begin, "--from") or 0, _ticks(wanted.end, "--to")
+    write_page(Asked(wanted.page, wanted.against, wanted.sound, begin, end, wanted.as_json), reading, timeline)
 
 
 def _setup(reading: Reading, compiled: Compiled) -> Setup:
@@ -124,7 +162,7 @@ def _fast(setup: Setup, wanted: Wanted, triggers: tuple[Trigger, ...]) -> Timeli
 
     length = _ticks(wanted.length, "--for")
     seed = wanted.seed or random.SystemRandom().randrange(1, _DRAWN_BELOW)
-    return run(setup, Asked(triggers, seed, length, wanted.cold))
+    return run(setup, Asked(triggers, seed, length, wanted.cold, trail=wanted.page is not None))
 
 
 def _refuse_late(triggers: tuple[Trigger, ...], length: int) -> None:
@@ -213,7 +251,7 @@ def _paced(setup: Setup, wanted: Wanted, triggers: tuple[Trigger, ...]) -> Timel
     from sequencer.dryrun.session import Session
 
     seed = wanted.seed or random.SystemRandom().randrange(1, _DRAWN_BELOW)
-    session = Session(setup, seed, wanted.cold)
+    session = Session(setup, seed, wanted.cold, trail=wanted.page is not None)
     for trigger in triggers:
         session.add_trigger(trigger)
     keymap = map_keys(setup.yard.inputs)

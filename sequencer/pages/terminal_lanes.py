@@ -10,20 +10,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sequencer.dryrun.timeline import Device, Timeline, Track
+from sequencer.pages.stretches import Stretch, clip_stretches, held_stretches, run_stretches
 from sequencer.pages.terminal_axis import Scale
 from sequencer.pages.terminal_marks import Marks
 from sequencer.pages.terminal_sample import Line, levels_of
-from sequencer.steps.events import (
-    ClipEnded,
-    ClipSilenced,
-    ClipStarted,
-    Ended,
-    InputChanged,
-    Killed,
-    OutputEdge,
-    Skipped,
-    Started,
-)  # fmt: skip
+from sequencer.steps.events import OutputEdge, Skipped
 
 _NEAR = 0.01
 
@@ -37,18 +28,8 @@ class Lane:
     cells: str
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """Something that goes on from `begin` to `end` (ticks); `cut`: it was ended from outside."""
-
-    begin: int
-    end: int
-    cut: bool = False
-    word: str = ""
-
-
 def sensor_lanes(timeline: Timeline, scale: Scale, marks: Marks) -> Iterator[Lane]:
-    held = _held_stretches(timeline)
+    held = held_stretches(timeline)
     for one in timeline.yard.inputs:
         cells = [" "] * scale.columns
         for stretch in held[one.index]:
@@ -57,7 +38,7 @@ def sensor_lanes(timeline: Timeline, scale: Scale, marks: Marks) -> Iterator[Lan
 
 
 def scare_lanes(timeline: Timeline, scale: Scale, marks: Marks) -> Iterator[Lane]:
-    runs = _runs(timeline)
+    runs = run_stretches(timeline)
     skipped = defaultdict(list)
     for event in timeline.events:
         if isinstance(event, Skipped):
@@ -163,53 +144,6 @@ def _clip_lane(timeline: Timeline, speaker: str, scale: Scale, marks: Marks) -> 
         name = stretch.word if len(stretch.word) <= room else stretch.word[: max(room, 0)]
         cells[low + 1 : low + 1 + len(name)] = name
     return Lane(speaker, "speaker", "".join(cells))
-
-
-def clip_stretches(timeline: Timeline, speaker: str) -> list[Stretch]:
-    """When each clip of a speaker plays."""
-    names = {clip.index: clip.name for clip in timeline.yard.clips if clip.speaker == speaker}
-    begun: dict[int, int] = {}
-    found = []
-    for event in timeline.events:
-        if isinstance(event, ClipStarted) and event.clip in names:
-            begun[event.clip] = event.tick
-        elif isinstance(event, ClipEnded | ClipSilenced) and event.clip in begun:
-            cut = isinstance(event, ClipSilenced)
-            found.append(Stretch(begun.pop(event.clip), event.tick, cut, names[event.clip]))
-    found += [Stretch(tick, timeline.ticks, False, names[clip]) for clip, tick in begun.items()]
-    return sorted(found, key=lambda stretch: stretch.begin)
-
-
-def _runs(timeline: Timeline) -> dict[int, list[Stretch]]:
-    begun: dict[int, int] = {}
-    runs: dict[int, list[Stretch]] = defaultdict(list)
-    for event in timeline.events:
-        if isinstance(event, Started):
-            begun[event.routine] = event.tick
-        elif isinstance(event, Ended | Killed) and event.routine in begun:
-            runs[event.routine].append(
-                Stretch(begun.pop(event.routine), event.tick, isinstance(event, Killed))
-            )
-    for routine, tick in begun.items():
-        runs[routine].append(Stretch(tick, timeline.ticks))
-    return runs
-
-
-def _held_stretches(timeline: Timeline) -> dict[int, list[Stretch]]:
-    """When each sensor is tripped. One whose sense is turned round is tripped while its input is not."""
-    turned = {one.index for one in timeline.yard.inputs if one.turned}
-    since = dict.fromkeys(turned ^ set(timeline.tripped_at_start), 0)
-    held: dict[int, list[Stretch]] = defaultdict(list)
-    for event in timeline.events:
-        if not isinstance(event, InputChanged):
-            continue
-        if event.tripped != (event.input in turned):
-            since.setdefault(event.input, event.tick)
-        elif event.input in since:
-            held[event.input].append(Stretch(since.pop(event.input), event.tick))
-    for index, tick in since.items():
-        held[index].append(Stretch(tick, timeline.ticks))
-    return held
 
 
 def _columns(scale: Scale, stretch: Stretch) -> tuple[int | None, int | None]:

@@ -27,6 +27,10 @@ class Line:
         self._times = [time for time, _ in corners]
         self._values = [value for _, value in corners]
 
+    @property
+    def corners(self) -> list[tuple[float, float]]:
+        return list(zip(self._times, self._values, strict=True))
+
     def at(self, time: float) -> float:
         """The value at that moment; behind the jump where there is one."""
         index = bisect_right(self._times, time) - 1

@@ -1,0 +1,79 @@
+"""A show -> the stage: a card for each prop with its machines to scale and the symbols of its devices, as HTML.
+
+What moves carries `data-` attributes that the script looks for; what each device does now stands beside it in words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from sequencer.pages.drawing.scale import round_step
+from sequencer.pages.drawing.svg import escaped
+from sequencer.pages.html import symbols
+from sequencer.pages.html.figure import drawn
+from sequencer.pages.html.machines import figure_of
+from sequencer.rig.base import Part
+from sequencer.rig.cylinder import Cylinder
+from sequencer.rig.valve import Valve
+from sequencer.show import Show
+
+SWITCHED = ("motor", "pump", "fogger")
+SHOWN = ("cylinder", "valve", "lamp", *SWITCHED, "speaker", "sensor")
+
+
+def stage_of(show: Show) -> str:
+    """The cards of all props in the order of the text, then what stands in no prop."""
+    by_prop: dict[str | None, list[Part]] = {}
+    for placed in show.of_kind("prop"):
+        by_prop[placed.part.name] = []
+    for placed in show.of_kind(*SHOWN):
+        by_prop.setdefault(placed.part.prop, []).append(placed.part)
+    cards = []
+    for prop, parts in by_prop.items():
+        placed = show.parts.get(prop) if prop is not None else None
+        label = placed.part.label if placed is not None else "Yard"
+        if parts:
+            cards.append(_card(show, prop or "", label or prop or "", parts))
+    return "".join(cards)
+
+
+def _card(show: Show, prop: str, label: str, parts: Sequence[Part]) -> str:
+    name = f' <span class="name">{escaped(prop)}</span>' if prop and prop != label else ""
+    machines = "".join(_machine(show, part) for part in parts if isinstance(part, Cylinder))
+    devices = "".join(_device(part) for part in parts)
+    return (f'<figure class="prop"><figcaption><h3>{escaped(label)}{name}</h3></figcaption>{machines}'
+            f'<ul class="devices">{devices}</ul></figure>')
+
+
+def _machine(show: Show, cylinder: Cylinder) -> str:
+    unit = cylinder.stroke.unit
+    length = round_step(float(cylinder.stroke.si / float(unit.factor)), 2, unit.symbol)
+    return drawn(figure_of(show, cylinder), length * float(unit.factor), f"{length:g} {unit.symbol}")
+
+
+def _device(part: Part) -> str:
+    return "".join(
+        f'<li class="device {kind}">{picture}<span class="who">{escaped(_short(part))}</span>'
+        f'<span class="state" data-state="{escaped(f"{kind}:{part.name}")}"></span></li>'
+        for kind, picture in _pictures(part)
+    )
+
+
+def _pictures(part: Part) -> Iterator[tuple[str, str]]:
+    if isinstance(part, Cylinder):
+        yield "rod", ""
+    elif isinstance(part, Valve):
+        yield "valve", symbols.valve_symbol(part)
+    elif part.kind == "lamp":
+        yield "lamp", symbols.lamp_symbol(part.name)
+    elif part.kind == "speaker":
+        yield "speaker", symbols.speaker_symbol(part.name)
+    elif part.kind == "sensor":
+        yield "sensor", symbols.sensor_symbol(part.name)
+    else:
+        yield "switched", symbols.switched_symbol(part.kind, part.name)
+
+
+def _short(part: Part) -> str:
+    """The name within its prop, as in the text."""
+    return part.name.rpartition(".")[2]

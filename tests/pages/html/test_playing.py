@@ -1,0 +1,258 @@
+"""Playing in the browser: the rod stands where the JSON form says, the keys and buttons do what they say."""
+
+from __future__ import annotations
+
+import random
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from sequencer.dryrun.as_json import as_object
+from tests.pages.html.made import MARROW_LANE, at, timeline
+
+MOTIONS = {motion["cylinder"]: [(us / 1000, share) for us, share in motion["points"]]
+           for motion in as_object(timeline(MARROW_LANE))["motions"]}
+
+DRAWN = """name => {
+  const rod = [...document.querySelectorAll('[data-rod]')].find(body => body.dataset.rod === name);
+  const [x0, y0] = rod.dataset.poses.split(' ')[0].split(',').map(Number);
+  const [x1, y1] = rod.dataset.poses.split(' ').at(-1).split(',').map(Number);
+  const [x, y] = /translate\\(([-\\d.]+) ([-\\d.]+)\\)/.exec(rod.getAttribute('transform')).slice(1).map(Number);
+  return Math.hypot(x - x0, y - y0) / Math.hypot(x1 - x0, y1 - y0);
+}"""
+SEEK = """time => {
+  const place = document.getElementById('place');
+  place.value = time;
+  place.dispatchEvent(new Event('input'));
+}"""
+
+
+def press(page: Page, key: str) -> None:
+    """A key with nothing in focus."""
+    page.evaluate("document.activeElement.blur()")
+    page.keyboard.press(key)
+
+
+def moment(page: Page) -> float:
+    """What the page shows as its moment, in ms."""
+    return float(page.locator("#lanes").get_attribute("data-at") or "nan")
+
+
+def test_the_rod_is_drawn_where_the_json_form_says_at_20_times(demo: Page) -> None:
+    draws = random.Random(20)
+    times = [3_900, 4_000, 4_100, *(draws.randrange(24_000) for _ in range(17))]
+    moving = 0
+    for time in times:
+        demo.evaluate(SEEK, time)
+        for name, points in MOTIONS.items():
+            share = at(points, time)
+            moving += 0.01 < share < 0.99
+            assert abs(demo.evaluate(DRAWN, name) - share) <= 0.005, (name, time)
+    assert moving >= 5
+
+
+def test_it_plays_at_the_speed_it_says_and_pauses(demo: Page) -> None:
+    demo.click("#play")
+    expect(demo.locator("#play")).to_have_text("Pause")
+    first, before = demo.evaluate("[performance.now(), Number(document.getElementById('lanes').dataset.at)]")
+    demo.wait_for_timeout(700)
+    second, after = demo.evaluate("[performance.now(), Number(document.getElementById('lanes').dataset.at)]")
+    assert abs((after - before) - (second - first)) < 60
+    demo.click("#play")
+    expect(demo.locator("#play")).to_have_text("Play")
+    stood = moment(demo)
+    demo.wait_for_timeout(150)
+    assert moment(demo) == stood
+    demo.select_option("#speed", "4")
+    demo.click("#play")
+    first, before = demo.evaluate("[performance.now(), Number(document.getElementById('lanes').dataset.at)]")
+    demo.wait_for_timeout(500)
+    second, after = demo.evaluate("[performance.now(), Number(document.getElementById('lanes').dataset.at)]")
+    assert abs((after - before) / (second - first) - 4) < 0.4
+
+
+def test_it_stops_at_the_end_and_begins_again_from_there(demo: Page) -> None:
+    demo.evaluate(SEEK, 23_900)
+    demo.click("#play")
+    expect(demo.locator("#play")).to_have_text("Play", timeout=3000)
+    assert moment(demo) == 24_000
+    demo.click("#play")
+    demo.wait_for_timeout(100)
+    assert moment(demo) < 2000
+
+
+BUTTONS: list[tuple[str, str, Any]] = [
+    ("#forward", ".", lambda before, after: after == before + 1),
+    ("#back", ",", lambda before, after: after == before - 1),
+    ("#cue-after", "n", lambda before, after: after == 3610),
+    ("#cue-before", "p", lambda before, after: after == 3010),
+]
+
+
+@pytest.mark.parametrize(("button", "key", "right"), BUTTONS, ids=[row[0] for row in BUTTONS])
+def test_each_step_by_pointer_and_by_key(demo: Page, button: str, key: str, right: Any) -> None:
+    demo.evaluate(SEEK, 3300)
+    demo.click(button)
+    assert right(3300, moment(demo))
+    demo.evaluate(SEEK, 3300)
+    press(demo, key)
+    assert right(3300, moment(demo))
+    demo.evaluate(SEEK, 3300)
+    demo.focus(button)
+    demo.keyboard.press("Enter")
+    assert right(3300, moment(demo))
+
+
+def test_space_plays_and_pauses_and_a_button_keeps_its_own_space(demo: Page) -> None:
+    press(demo, " ")
+    expect(demo.locator("#play")).to_have_text("Pause")
+    press(demo, " ")
+    expect(demo.locator("#play")).to_have_text("Play")
+    demo.focus("#play")
+    demo.keyboard.press(" ")
+    expect(demo.locator("#play")).to_have_text("Pause")
+
+
+def test_home_end_and_arrows_on_the_slider(demo: Page) -> None:
+    press(demo, "End")
+    assert moment(demo) == 24_000
+    press(demo, "Home")
+    assert moment(demo) == 0
+    demo.focus("#place")
+    demo.keyboard.press("ArrowRight")
+    assert moment(demo) == 1
+
+
+def test_zoom_to_a_tick_and_pan_by_pointer_and_key(demo: Page) -> None:
+    demo.evaluate(SEEK, 4000)
+    for _ in range(12):
+        press(demo, "+")
+    expect(demo.locator("#span")).to_have_text("3.997 s to 4.017 s")
+    assert demo.locator("#axis text").all_text_contents() == ["4.000 s", "4.005 s", "4.010 s", "4.015 s"]
+    demo.click("#left")
+    expect(demo.locator("#span")).to_have_text("3.987 s to 4.007 s")
+    press(demo, "]")
+    expect(demo.locator("#span")).to_have_text("3.997 s to 4.017 s")
+    demo.click("#zoom-out")
+    demo.click("#fit")
+    expect(demo.locator("#span")).to_have_text("0.000 s to 24.000 s")
+    expect(demo.locator("#zoom-out")).to_be_disabled()
+
+
+def test_a_drag_moves_the_head_and_a_wheel_zooms(demo: Page) -> None:
+    plot = demo.locator("#timeline .axis .plot")
+    edges = plot.bounding_box()
+    assert edges is not None
+    y = edges["y"] + edges["height"] / 2
+    demo.mouse.move(edges["x"] + edges["width"] * 0.25, y)
+    demo.mouse.down()
+    demo.mouse.move(edges["x"] + edges["width"] * 0.5, y, steps=4)
+    demo.mouse.up()
+    assert abs(moment(demo) - 12_000) <= 24_000 / edges["width"] + 1
+    demo.mouse.move(edges["x"] + 20, y + 120)
+    demo.keyboard.down("Control")
+    demo.mouse.wheel(0, -200)
+    demo.keyboard.up("Control")
+    expect(demo.locator("#zoom-out")).to_be_enabled()
+
+
+def test_while_it_plays_the_view_follows(demo: Page) -> None:
+    for _ in range(6):
+        press(demo, "+")
+    said = demo.locator("#span").text_content()
+    demo.select_option("#speed", "4")
+    demo.click("#play")
+    demo.wait_for_timeout(600)
+    demo.click("#play")
+    assert demo.locator("#span").text_content() != said
+    expect(demo.locator("#head")).to_be_visible()
+
+
+def test_a_cue_leads_to_its_line_and_the_line_back_to_the_cue(demo: Page) -> None:
+    demo.evaluate(SEEK, 3700)
+    press(demo, "n")
+    expect(demo.locator("#now")).to_contain_text("1.20 s:   ram lands out")
+    press(demo, "l")
+    line = demo.locator(".source li.chosen")
+    expect(line).to_contain_text("ram lands out")
+    expect(line).to_be_in_viewport()
+    demo.evaluate(SEEK, 20_000)
+    line.locator("button").click()
+    assert moment(demo) == 3790
+    expect(demo.locator("#timeline")).to_be_in_viewport()
+
+
+def test_a_press_on_a_lane_chooses_the_cue_of_that_device(demo: Page) -> None:
+    row = demo.locator(".row", has=demo.locator("b", has_text="ram")).locator(".plot")
+    row.scroll_into_view_if_needed()
+    edges = row.bounding_box()
+    assert edges is not None
+    demo.mouse.click(edges["x"] + edges["width"] * 3_790 / 24_000, edges["y"] + 8)
+    expect(demo.locator("#now")).to_contain_text("ram lands out")
+    expect(demo.locator(".source li.chosen")).to_be_in_viewport()
+    assert moment(demo) == 3790
+
+
+def test_lanes_are_folded_and_filtered(demo: Page) -> None:
+    rows = demo.locator(".row")
+    many = rows.count()
+    demo.click("#fold")
+    assert rows.filter(visible=True).count() == 0
+    demo.click("#unfold")
+    assert rows.filter(visible=True).count() == many
+    demo.get_by_role("button", name="The drowned signalman").click()
+    assert rows.filter(visible=True).count() == many - 4
+    demo.get_by_role("button", name="The drowned signalman").press("Enter")
+    # The lever frame has it in its name.
+    demo.fill("#filter", "ram")
+    left = rows.filter(visible=True).locator("b").all_text_contents()
+    assert set(left) == {"ram", "mat", "pound", "row", "kick", "bar"}
+    expect(demo.locator("#left-over")).to_contain_text(f"of {many} lanes")
+    demo.fill("#filter", "drowned rod")
+    assert rows.filter(visible=True).locator("b").all_text_contents() == ["ram"]
+
+
+def test_letters_can_be_taken_from_the_keys(demo: Page) -> None:
+    demo.evaluate(SEEK, 3300)
+    demo.uncheck("#letters")
+    press(demo, "n")
+    assert moment(demo) == 3300
+    demo.focus("#filter")
+    demo.keyboard.type("n.")
+    assert moment(demo) == 3300
+
+
+def test_a_trip_put_on_the_axis_gives_the_command_that_dry_runs_it(demo: Page) -> None:
+    run = ("sequencer dryrun marrow_lane.show --trip step@3s --trip mat@10s --trip cord@17s --seed 7 --for 24s "
+           "--page page.html")
+    expect(demo.locator("#command")).to_have_text(run)
+    demo.evaluate(SEEK, 12_345)
+    demo.select_option("#trip-who", "step")
+    demo.click("#trip-here")
+    expect(demo.locator("#command")).to_have_text(run.replace("--trip cord", "--trip step@12345ms --trip cord"))
+    demo.locator("#timeline").scroll_into_view_if_needed()
+    expect(demo.locator(".mark-trip")).to_have_count(1)
+    demo.fill("#trip-long", "1.5 s")
+    demo.locator("#trip-who").select_option("mat")
+    press(demo, "t")
+    expect(demo.locator("#command")).to_contain_text("--trip mat@12345ms..13845ms")
+    demo.get_by_role("button", name="Remove step at 12.345 s").click()
+    expect(demo.locator("#command")).not_to_contain_text("step@12345ms")
+    demo.fill("#trip-long", "soon")
+    demo.click("#trip-here")
+    expect(demo.locator("#told")).to_contain_text("as a time")
+
+
+def test_everything_that_can_be_pressed_is_reached_with_the_tab_key(demo: Page) -> None:
+    wanted = demo.evaluate("""() => [...document.querySelectorAll(
+      'button:not(:disabled), select, input, a[href], [tabindex="0"]')]
+      .filter(one => one.checkVisibility()).map((one, at) => { one.dataset.stop = at; return at; })""")
+    seen = set()
+    press(demo, "Tab")
+    for _ in range(len(wanted) + 5):
+        stop = demo.evaluate("document.activeElement.dataset.stop ?? null")
+        if stop is not None:
+            seen.add(int(stop))
+        demo.keyboard.press("Tab")
+    assert seen == set(wanted)

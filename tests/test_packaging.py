@@ -63,6 +63,14 @@ def test_a_wheel_brings_its_shelf_and_checks_a_new_show(installed: Path, tmp_pat
     assert ran.returncode == 0, ran.stdout + ran.stderr
 
 
+def test_a_wheel_brings_what_the_page_needs(installed: Path, tmp_path: Path) -> None:
+    assert run(installed, tmp_path, "new", "mine").returncode == 0
+    ran = run(installed, tmp_path, "dryrun", "mine.show", "--for", "20s", "--seed", "1", "--page", "mine.html")
+    assert ran.returncode == 0, ran.stdout + ran.stderr
+    page = (tmp_path / "mine.html").read_text(encoding="utf-8")
+    assert "requestAnimationFrame" in page and "prefers-reduced-motion" in page
+
+
 def test_a_wheel_brings_no_tests_and_no_compiled_part(installed: Path) -> None:
     names = {path.name for path in installed.iterdir()}
     assert {name for name in names if not name.endswith(".dist-info")} == {"sequencer"}

@@ -185,7 +185,7 @@ def test_a_cue_leads_to_its_line_and_the_line_back_to_the_cue(demo: Page) -> Non
 
 def test_a_press_on_a_lane_chooses_the_cue_of_that_device(demo: Page) -> None:
     row = demo.locator(".row", has=demo.locator("b", has_text="ram")).locator(".plot")
-    row.scroll_into_view_if_needed()
+    row.evaluate("one => one.scrollIntoView({ block: 'center' })")
     edges = row.bounding_box()
     assert edges is not None
     demo.mouse.click(edges["x"] + edges["width"] * 3_790 / 24_000, edges["y"] + 8)

@@ -36,7 +36,8 @@ function makeLanes(groups, run, root) {
   function rowElement(lane) {
     const label = lane.label ? [element("span", { class: "aside" }, ` ${lane.label}`)] : [];
     lane.state = element("span", { class: "state" });
-    lane.plot = svg("svg", { role: "img", "aria-label": `${lane.of || lane.name}: ${lane.says}` });
+    // Its height from the start, so that nothing moves when it is drawn at last.
+    lane.plot = svg("svg", { role: "img", "aria-label": `${lane.of}: ${lane.says}`, height: HEIGHTS[lane.kind] });
     lane.holder = element("div", { class: "plot" }, lane.plot);
     lane.stale = true;
     const kind = lane.kind === "scare" && lane.idle ? "idle" : lane.kind;

@@ -20,7 +20,7 @@ from sequencer.language.lines import Line
 from sequencer.language.strays import WITH_ACTIONS, find_stray, parted, phrases_of, words_of_parts
 from sequencer.units import UNITS
 
-PIECE = re.compile(r'"[^"]*"|\d+(?:st|nd|rd|th)(?!\w)|\d+-\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|[^\W\d]\w*(?:[./]\w+)*|\S')
+PIECE = re.compile(r'"[^"\n]*"|\d+(?:st|nd|rd|th)(?!\w)|\d+-\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|[^\W\d]\w*(?:[./]\w+)*|\S')
 SIGNS = {"COLON": ":", "COMMA": ",", "PLUS": "+", "EQUAL": "="}
 FIRST_WORDS = (
     "show", "use", "let", "night", "scare", "idle", "gesture", "never", "at", "stop", "alarm", "while", "rest", "rank",
@@ -256,9 +256,11 @@ class _Search:
     def _quotes(self) -> Iterator[Repair]:
         """A quote that does not close, or a title and a file name without any."""
         text = self.text
-        if text.count('"') % 2:
-            colon = len(text) - 1 if text.endswith(":") else len(text)
-            yield Repair("close the quotes", colon, colon, '"', 1.0)
+        open_rows = [row for row in re.finditer(r"[^\n]+", text) if row[0].count('"') % 2]
+        for row in open_rows:
+            end = row.start() + len(row[0].rstrip()) - (row[0].rstrip()[-1] in ":,")
+            yield Repair("close the quotes", end, end, '"', 1.0)
+        if open_rows:
             for begin, end in self.pieces[self.at :]:
                 yield Repair("close the quotes", end, end, '"', 2.0 + begin / 1000)
         elif self.start in ("show_line", "use_line") and len(self.pieces) > 1 and '"' not in text:

@@ -12,7 +12,7 @@ from sequencer.language import rules
 from sequencer.language.lines import Line
 from sequencer.language.strays import Stray
 
-_WORD = re.compile(r'"[^"]*"|[^\W\d]\w*(?:\.[^\W\d]\w*)*|\d[\d./-]*|\S')
+_WORD = re.compile(r'"[^"\n]*"|[^\W\d]\w*(?:\.[^\W\d]\w*)*|\d[\d./-]*|\S')
 _HUMAN = {
     "WORD": "a name", "NUMBER": "a number", "QUANTITY": "a quantity with its unit", "STRING": 'a text in "quotes"',
     "CLOCK": "a time of day", "ORDINAL": "a count such as `3rd`", "$END": "the end of the line",
@@ -61,9 +61,10 @@ def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
     begin, end, expected = _stuck_at(line.text, error)
     found = line.text[begin:end]
     before = _last_words(line.text[:begin])
-    if line.text.count('"') % 2 and begin >= line.text.rfind('"'):
-        opened = line.text.rfind('"')
-        return Fault(rules.OPEN_QUOTE, opened, len(line.text), "These quotes do not close before the line ends.")
+    opened = _open_quote(line.text, begin)
+    if opened is not None:
+        message = "These quotes do not close before the line ends."
+        return Fault(rules.OPEN_QUOTE, *opened, message)
     if "COLON" in expected and not found:
         return Fault(rules.MISSING_COLON, begin, end, f"A colon is missing after `{before}`. {_form(start, line.text)}")
     due = _due(expected)
@@ -74,6 +75,18 @@ def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
     else:
         sentence = f"The line starts with `{found}`, where {due} is due."
     return Fault(rules.SYNTAX, begin, end, f"{sentence} {_form(start, line.text)}")
+
+
+def _open_quote(text: str, stuck: int) -> tuple[int, int] | None:
+    """The last quote of the row where reading stuck, to the end of that row, where it opens and does not close.
+
+    A line that goes on after a comma has several rows, and a text ends on the row where it starts.
+    """
+    first = text.rfind("\n", 0, stuck) + 1
+    last = text.find("\n", stuck)
+    row = text[first:] if last < 0 else text[first:last]
+    opened = first + row.rfind('"')
+    return (opened, first + len(row)) if row.count('"') % 2 and stuck >= opened else None
 
 
 def explain_stray(stray: Stray, start: str, line: Line) -> Fault:
@@ -122,4 +135,4 @@ def _due(expected: set[str]) -> str:
 
 def _last_words(before: str) -> str:
     """The last two words, a text in quotes counting as one."""
-    return " ".join(re.findall(r'"[^"]*"|\S+', before)[-2:])
+    return " ".join(re.findall(r'"[^"\n]*"|\S+', before)[-2:])

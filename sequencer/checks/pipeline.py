@@ -14,6 +14,7 @@ from sequencer.air.stroke import predict_stroke
 from sequencer.board.profiles import Profile, profile_by_name
 from sequencer.checks.clips import SoundLength, measure_clips, sounds_in
 from sequencer.checks.facts import Facts
+from sequencer.checks.uses import with_uses
 from sequencer.findings import Finding, Rule, has_errors, in_order
 from sequencer.frozen import frozen
 from sequencer.language.lines import ENOUGH_TO_REFUSE
@@ -82,12 +83,12 @@ def check_bytes(
     lengths = {key: clip.length_us for key, clip in clips.items()}
     plan, plan_findings = plan_show(sure, predict_stroke, lengths, memo)
     facts = Facts(show, resolved.whole, clips, profile, plan, memo=memo)
-    findings = [*resolved.findings, *plan_findings, *_ask(facts, compiled=False)]
+    findings = [*resolved.findings, *with_uses((*plan_findings, *_ask(facts, compiled=False)), show)]
     if profile is None or not resolved.whole or has_errors(findings):
         return Checked(show, in_order(findings), plan, None, profile)
     compiled = compile_plan(show, plan, profile, memo)
     asked = tuple(_ask(replace(facts, compiled=compiled), compiled=True))
-    findings += (*_unsaid(compiled.findings, asked), *asked)
+    findings += with_uses((*_unsaid(compiled.findings, asked), *asked), show)
     return Checked(show, in_order(findings), plan, None if has_errors(findings) else compiled, profile)
 
 

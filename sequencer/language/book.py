@@ -119,6 +119,7 @@ def _declare(book: Book, node: tree.Node, prop: str | None) -> None:
             _enter(book, head.name, "idle" if head.idle else "scare", prop, node)
         case tree.GestureHead():
             _enter(book, head.name, "gesture", prop, node)
+            _check_parameters(book, head)
         case tree.Let() if prop is None:
             _check_name(book, head.name, RESERVED | frozenset(UNITS))
         case tree.Broken() if head.name is not None:
@@ -126,6 +127,17 @@ def _declare(book: Book, node: tree.Node, prop: str | None) -> None:
             if prop is None:
                 for child in node.block:
                     _declare(book, child, head.name.text)
+
+
+def _check_parameters(book: Book, head: tree.GestureHead) -> None:
+    """Each name of a gesture stands for one thing."""
+    said: dict[str, tree.Name] = {}
+    for name in (*head.parts, *head.numbers):
+        before = said.setdefault(name.text, name)
+        if before is not name:
+            label = Label(before.span, "named here first")
+            message = f"`{name.text}` is named twice in this gesture."
+            book.findings.append(rules.TWICE.at(name.span, message, labels=(label,)))
 
 
 def _kind_meant(word: str) -> str | None:

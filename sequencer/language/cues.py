@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic_core import PydanticCustomError
 
-from sequencer.findings import Edit, Finding, Label, Mend, Span, closest
+from sequencer.findings import Edit, Label, Mend, Span, closest
 from sequencer.language import gestures, tree
 from sequencer.language import name_rules as rules
 from sequencer.language.amounts import MOST_ROUNDS, count_of, time_us
@@ -38,17 +38,23 @@ from sequencer.show.model import (
 
 ROUTINE_VERBS = ("starts", "stops")
 ACTORS = (*KINDS, *ROUTINES)
+ALL_VERBS = frozenset((*ROUTINE_VERBS, *(verb.phrase.split()[0] for kind in KINDS.values() for verb in kind.verbs)))
 
 
 @dataclass(slots=True)
 class CueReader:
-    """Reads the cue lines of one prop, or of the top level. `whole` turns false when a line could not be read."""
+    """Reads the cue lines of one prop, or of the top level. `whole` turns false when a line could not be read.
+
+    Inside a gesture `uses` are the uses that led there, `stands` the places that the last of them filled.
+    """
 
     book: Book
     parts: Mapping[str, Placed]
     prop: str | None
     whole: bool = True
     uses: list[tuple[str, Span]] = field(default_factory=list)
+    stands: Mapping[Span, gestures.Stand] = field(default_factory=dict)
+    room: gestures.Room = field(default_factory=gestures.Room)
 
     def cues(self, nodes: Sequence[tree.Node]) -> tuple[Cue, ...]:
         """The cues of one block; `otherwise:` joins the branch above it."""
@@ -243,16 +249,18 @@ class CueReader:
     def _not_an_action(
         self, phrase: tree.Phrase, does: Sequence[Atom], miss: Mismatch, templates: Sequence[str], of: Speaking
     ) -> None:
+        who = phrase.atoms[0]
+        if miss.index == 0 and who.span in self.stands and does[0].text in ALL_VERBS:
+            # The gesture asks for something that a part can do; the use names a part that cannot.
+            gesture, _ = self.uses[-1]
+            message = f"`{gesture}` asks `{who.text}` for `{does[0].text}`, and {of.whose} has no such action."
+            self.book.findings.append(rules.UNKNOWN_WORDS.at(who.span, message))
+            return
         finding = word_mismatch(does, miss, templates, self.book.lets, of)
         if miss.index == 0 and not finding.mends:
             could = ", ".join(dict.fromkeys(f"`{template.split(' {')[0]}`" for template in templates))
             finding = replace(finding, message=f"{finding.message} It can: {could}." if could else finding.message)
-        self._found(finding)
-
-    def _found(self, finding: Finding) -> None:
-        """A finding inside a gesture shows the place of its use as well."""
-        labels = tuple(Label(span, f"`{name}` is used here") for name, span in self.uses)
-        self.book.findings.append(replace(finding, labels=(*finding.labels, *labels)))
+        self.book.findings.append(finding)
 
     def _driven(
         self, placed: Placed, template: str, values: Mapping[str, Value], span: Span
@@ -274,7 +282,7 @@ class CueReader:
             context: Any = error.context or {}
             place = values[context["field"]].span if context.get("field") in values else span
             message = f"{context.get('text')} is outside {context.get('low')} to {context.get('high')}."
-            self._found(rules.OUT_OF_RANGE.at(place, message))
+            self.book.findings.append(rules.OUT_OF_RANGE.at(place, message))
             return None
         return Action(part.name, template, drives, span, self.uses[0][1] if self.uses else None)
 
@@ -284,7 +292,7 @@ class CueReader:
         mends = [Mend(f"write `{word}`", (Edit(value.span, word),)) for word in near]
         has = ", ".join(f"`{name}`" for name in names) or "none"
         message = f"There is no {what} `{value.value.name}`; there is {has}."
-        self._found(rules.UNKNOWN_NAME.at(value.span, message, mends=mends))
+        self.book.findings.append(rules.UNKNOWN_NAME.at(value.span, message, mends=mends))
 
     def _routine_action(self, declared: Declared, phrase: tree.Phrase) -> Action | None:
         does = phrase.atoms[1:]
@@ -317,11 +325,27 @@ class CueReader:
             return None
         node = self.book.names[name].node
         assert isinstance(node.head, tree.GestureHead)
-        lines = gestures.write_in(node.head, node.block, use, self.book.findings)
-        if lines is None:
+        if not self._has_room(node, use):
             return None
-        inner = CueReader(self.book, self.parts, self.prop, uses=[*self.uses, (name, use.span)])
-        body = inner.cues(lines)
+        written = gestures.write_in(node.head, node.block, use, self.book.findings)
+        if written is None:
+            return None
+        before = len(self.book.findings)
+        inner = CueReader(
+            self.book, self.parts, self.prop, uses=[*self.uses, (name, use.span)], stands=written.stands, room=self.room
+        )
+        body = inner.cues(written.nodes)
         self.whole = self.whole and inner.whole
+        label = Label(use.span, f"`{name}` is used here")
+        self.book.findings[before:] = gestures.at_use(self.book.findings[before:], written.stands, label)
         first = (Cue(At(0), when_span, use.span, actions),) if actions else ()
         return Repeat((*first, *body), times=1) if body else None
+
+    def _has_room(self, node: tree.Node, use: tree.Phrase) -> bool:
+        self.room.left -= gestures.lines_in(node.block)
+        if self.room.left < 0 and not self.room.said:
+            self.room.said = True
+            message = (f"With this use gestures write more than {gestures.MOST_LINES:,} lines into one scare, which no "
+                       "board holds; use gestures in gestures more sparingly.")
+            self.book.findings.append(rules.GESTURE.at(use.span, message))
+        return self.room.left >= 0

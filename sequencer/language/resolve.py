@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 
 from sequencer.findings import Finding, Label, Span, has_errors
 from sequencer.frozen import frozen
+from sequencer.language import gestures, tree
 from sequencer.language import name_rules as rules
-from sequencer.language import tree
 from sequencer.language.amounts import count_of, let_quantities, time_us
 from sequencer.language.book import Book, once_a_name, write_book
 from sequencer.language.cues import CueReader
@@ -72,9 +73,12 @@ def _around(nodes: list[tree.Node]) -> tuple[object, ...]:
 
 @frozen
 class _ReadRoutine:
+    """`written` is how many lines gestures wrote into it."""
+
     routine: Routine
     findings: tuple[Finding, ...]
     sure: bool
+    written: int
 
 
 class _Resolver:
@@ -86,6 +90,7 @@ class _Resolver:
         self.loaded = loaded
         self.around = around
         self.unsure: set[str] = set()
+        self.written = 0
         self.findings: list[Finding] = self.book.findings
 
     def show(self, file: str) -> Show:
@@ -93,6 +98,7 @@ class _Resolver:
         routines = tuple(self._routines())
         safes = tuple(safe for safe in self._each(tree.Safe, self._safe))
         self.findings += _said_twice(safes)
+        self.findings += self._unused()
         nevers: list[NeverWhile | NeverSooner] = list(self._each((tree.NeverWhile, tree.NeverSooner), self._never))
         return Show(
             file, title.title, title.span, self.parts, routines, safes, tuple(nevers),
@@ -144,8 +150,26 @@ class _Resolver:
     def _remembered(self, node: tree.Node, prop: str | None) -> _ReadRoutine:
         head = node.head
         assert isinstance(head, tree.ScareHead)
-        key = ("routine", self.around, prop, node.key())
-        return self.loaded.memo.of(key, lambda: _read_routine(self.book.apart(), self.parts, node, head, prop))
+        full = self.written > gestures.MOST_LINES_OF_A_SHOW
+        key = ("routine", self.around, prop, full, node.key())
+        reading = partial(_read_routine, self.book.apart(), self.parts, node, head, prop, full)
+        read = self.loaded.memo.of(key, reading)
+        self.written += read.written
+        if not full and self.written > gestures.MOST_LINES_OF_A_SHOW:
+            message = (f"With this {'idle' if head.idle else 'scare'} gestures have written more than "
+                       f"{gestures.MOST_LINES_OF_A_SHOW:,} lines into the show, which no board holds; those below are "
+                       "not written in.")
+            self.findings.append(rules.GESTURE.at(head.name.span, message))
+        return read
+
+    def _unused(self) -> Iterator[Finding]:
+        if all(one.kind != "gesture" for one in self.book.names.values()):
+            return
+        from sequencer.language.unused import check_unused, unused_gestures  # most shows have no gesture
+
+        for gesture in unused_gestures(self._scoped(), self.book):
+            key = ("unused", self.around, gesture.name)
+            yield from self.loaded.memo.of(key, partial(check_unused, gesture, self.book, self.parts))
 
     def _check_place(self, node: tree.Node, prop: str | None) -> None:
         head = node.head
@@ -153,6 +177,8 @@ class _Resolver:
         if misplaced or (prop is None and isinstance(head, tree.Properties)):
             message = "This line belongs into the block of a part or a scare; indent it, or put its line above it."
             self.book.findings.append(WRONG_PLACE.at(node.span, message))
+        if isinstance(head, tree.GestureHead) and not node.block:
+            self.book.findings.append(EMPTY_BLOCK.at(node.span, f"`{head.name.text}` has no lines below it."))
         if isinstance(head, tree.PartHead) and head.kind.text in KINDS and head.kind.text != "prop":
             for child in node.block:
                 if not isinstance(child.head, tree.Properties | tree.Broken) and not child.repaired:
@@ -194,10 +220,10 @@ class _Resolver:
 
 
 def _read_routine(
-    book: Book, parts: Mapping[str, Placed], node: tree.Node, head: tree.ScareHead, prop: str | None
+    book: Book, parts: Mapping[str, Placed], node: tree.Node, head: tree.ScareHead, prop: str | None, full: bool
 ) -> _ReadRoutine:
-    """One scare or idle, and what is wrong with it."""
-    reader = CueReader(book, parts, prop)
+    """One scare or idle, and what is wrong with it; `full`: no gesture is written in any more."""
+    reader = CueReader(book, parts, prop, room=gestures.Room(0, said=True) if full else gestures.Room())
     name = f"{prop}.{head.name.text}" if prop is not None else head.name.text
     edges = [reader.edge(edge) for edge in head.edges]
     every = _every(book, head)
@@ -212,7 +238,7 @@ def _read_routine(
         every, head.at_arming, policy.while_running, policy.blocked_while, policy.rest_us, policy.rank, cues,
     )
     sure = reader.whole and policy.whole and not node.repaired and None not in edges
-    return _ReadRoutine(routine, tuple(book.findings), sure)
+    return _ReadRoutine(routine, tuple(book.findings), sure, gestures.MOST_LINES - max(reader.room.left, 0))
 
 
 def _every(book: Book, head: tree.ScareHead) -> tuple[int, int] | None:

@@ -42,6 +42,8 @@ _ALIASES = {
     "newton": "N", "newtons": "N", "ohms": "ohm",
 }
 
+_MOST_WORDS = 40
+
 
 def example_of(slot: Slot) -> str:
     """A value as an author would write it: `60 psi`, `out1`, `a|b` for a choice."""
@@ -74,6 +76,9 @@ def word_mismatch(
             finding = _quantity_fault(slot, atom, after)
             if finding is not None:
                 return finding
+    named = _unknown_quantity(atoms[miss.index], slots, lets) if not at_end else None
+    if named is not None:
+        return named
     rule, span, message = _sentence(atoms, miss, of)
     return rule.at(span, message, mends=phrase_mends(atoms, miss, templates, lets))
 
@@ -84,6 +89,9 @@ def _sentence(atoms: Sequence[Atom], miss: Mismatch, of: Speaking) -> tuple[Rule
     if miss.index >= len(atoms):
         return rules.WRONG_WORDS, atoms[-1].span, f"After `{before}` comes {due}."
     atom = atoms[miss.index]
+    if miss.index == 0 and of.what == "time":
+        message = f"`{atom.text}` is no time; here comes {due}, or the name of one from a `let`."
+        return rules.WRONG_WORDS, atom.span, message
     if miss.index == 0:
         return rules.UNKNOWN_WORDS, atom.span, f"{of.whose[0].upper()}{of.whose[1:]} has no {of.what} `{atom.text}`."
     if not miss.wanted:
@@ -128,6 +136,24 @@ def _quantity_fault(slot: Slot, atom: Atom, after: Atom | None) -> Finding | Non
     return rules.NO_UNIT.at(atom.span, message, mends=mends)
 
 
+def _unknown_quantity(atom: Atom, slots: Sequence[Slot], lets: Mapping[str, Quantity]) -> Finding | None:
+    """A word where nothing but one sort of quantity may stand: a name of the author's, misspelt or of another sort."""
+    dimensions = {slot.kind for slot in slots}
+    if len(dimensions) != 1 or atom.kind is not AtomKind.WORD or not units_of(*dimensions):
+        return None
+    (dimension,) = dimensions
+    known = lets.get(atom.text)
+    if known is not None:
+        message = f"`{atom.text}` names {_DIMENSION.get(known.dimension, f'a {known.dimension}')}, {known.text}; "
+        return rules.WRONG_DIMENSION.at(atom.span, f"{message}here comes {_DUE[dimension]}.")
+    near = closest(atom.text, [name for name, quantity in lets.items() if quantity.dimension == dimension])
+    if not near:
+        return None
+    message = f"No `let` names a quantity `{atom.text}`; here comes {_DUE[dimension]}."
+    mends = [Mend(f"write `{name}`", (Edit(atom.span, name),)) for name in near]
+    return rules.UNKNOWN_NAME.at(atom.span, message, mends=mends)
+
+
 def _likely_first(dimension: str, units: Sequence[str], atom: Atom) -> list[str]:
     """300 is most likely milliseconds, 1.2 seconds; a fraction is of an inch."""
     small, large, border = _BY_SIZE.get(dimension, ("", "", 0))
@@ -163,7 +189,12 @@ def _wrong_dimension(slot: Slot, atom: Atom, value: Quantity) -> Finding:
 def phrase_mends(
     atoms: Sequence[Atom], miss: Mismatch, templates: Sequence[str], lets: Mapping[str, Quantity]
 ) -> tuple[Mend, ...]:
-    """Single changes after which the phrase fits, likeliest first; at most three."""
+    """Single changes after which the phrase fits, likeliest first; at most three.
+
+    None are sought for a phrase of more words than any part has: the search takes time by the square of its length.
+    """
+    if len(atoms) > _MOST_WORDS:
+        return ()
     found: list[Mend] = []
     for mend, changed in _candidates(atoms, miss, templates):
         if isinstance(read_phrase(changed, templates, lets), Match) and mend not in found:

@@ -1,4 +1,5 @@
-"""Without the cross compiler and the simulator there is nothing to test on; `.ci/run` sees to it that they are there."""
+"""Without the cross compiler and the simulator there is nothing to test on; `.ci/run` sees to it that they are there.
+"""
 
 from __future__ import annotations
 

@@ -14,7 +14,7 @@ from tests.firmware.bench.driver import BUILD, HERE, Bench, locked
 def tiny():
     image = BUILD / "tiny.elf"
     with locked():
-        words = ["avr-gcc", "-mmcu=atmega328p", "-Os", "-o", str(image), str(HERE / "programs" / "tiny.c")]
+        words = ["avr-gcc", "-mmcu=atmega328p", "-Os", "-o", str(image), str(HERE / "tiny" / "tiny.c")]
         subprocess.run(words, check=True, timeout=60)
     return image
 

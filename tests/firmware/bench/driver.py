@@ -10,6 +10,7 @@ import fcntl
 import re
 import shutil
 import subprocess
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -53,7 +54,8 @@ def locked() -> Iterator[None]:
         yield
 
 
-def _run(*words: str | Path) -> str:
+def run_tool(*words: str | Path) -> str:
+    """What a tool prints. Fails with its words where it fails."""
     done = subprocess.run([str(word) for word in words], capture_output=True, text=True, timeout=300)
     assert done.returncode == 0, f"{words[0]} failed:\n{done.stdout}{done.stderr}"
     return done.stdout
@@ -68,7 +70,7 @@ def build_bench() -> Path:
         if not program.exists() or program.stat().st_mtime < newest:
             flags = ("-std=gnu11", "-D_GNU_SOURCE", "-O2", "-Wall", "-Wextra", "-Wno-unused-parameter", "-Werror")
             code = [path for path in sources if path.suffix == ".c"]
-            _run("cc", *flags, "-o", program, *code, "-lsimavr", "-lelf", "-lutil")
+            run_tool("cc", *flags, "-o", program, *code, "-lsimavr", "-lelf", "-lutil")
     return program
 
 
@@ -79,7 +81,7 @@ def build_firmware(board: str, fault: str | None = None) -> Path:
         words = ["make", "-C", str(FIRMWARE), board, f"BUILD={folder}"]
         if fault is not None:
             words.append(f"FAULT=-DFAULT_{fault}")
-        _run(*words)
+        run_tool(*words)
     return folder / f"{board}.elf"
 
 
@@ -139,19 +141,11 @@ class Bench:
         self.edges: list[Edge] = []
         self.told: list[str] = []
         self.verdicts: list[str] = []
-        image = image or build_firmware(board)
-        self.heap_start = _symbol(image, "_end")
-        self._child = subprocess.Popen(self.words(image), stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+        words = bench_words(board, image, hz=hz)
+        self._child = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
         for address, value in enumerate(memory or b""):
             if value != 0xFF:
                 self.do(f"cell {address} {value:02x}")
-
-    def words(self, image: Path) -> list[str]:
-        """The command that runs the bench on that image."""
-        return [
-            str(build_bench()), "--mcu", self.chip.mcu, "--elf", str(image), "--hz", str(self.hz),
-            "--tick-vector", str(self.chip.tick_vector), "--heap-start", str(self.heap_start),
-        ]  # fmt: skip
 
     def __enter__(self) -> Bench:
         return self
@@ -223,8 +217,40 @@ class Bench:
         return [int(line.split()[1]) for line in self.told if line.startswith("x ") and line.endswith(" reset")]
 
 
+@contextmanager
+def terminal(bench_words: list[str], folder: Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
+    """A board in real time behind a pseudo-terminal: its name, and the process, to whose input commands may be written.
+
+    What the bench tells goes to a file `told` in the folder.
+    """
+    told = folder / "told"
+    with told.open("w") as out:
+        child = subprocess.Popen([*bench_words, "--pty"], stdin=subprocess.PIPE, stdout=out, text=True)
+    try:
+        for _ in range(200):
+            found = re.search(r"^pty (\S+)$", told.read_text(), re.MULTILINE)
+            if found:
+                break
+            time.sleep(0.05)
+        assert found, "the bench has no pseudo-terminal"
+        yield found[1], child
+    finally:
+        child.stdin.close()
+        child.wait(timeout=30)
+
+
+def bench_words(board: str, image: Path | None = None, *, hz: int = HZ, memory: Path | None = None) -> list[str]:
+    """The command that runs the bench on an image, the shipped one where none is named."""
+    chip, image = CHIPS[board], image or build_firmware(board)
+    words = [
+        str(build_bench()), "--mcu", chip.mcu, "--elf", str(image), "--hz", str(hz),
+        "--tick-vector", str(chip.tick_vector), "--heap-start", str(_symbol(image, "_end")),
+    ]  # fmt: skip
+    return [*words, "--memory", str(memory)] if memory else words
+
+
 def _symbol(image: Path, name: str) -> int:
-    listing = _run("avr-nm", image)
+    listing = run_tool("avr-nm", image)
     return next(int(line.split()[0], 16) & 0xFFFF for line in listing.splitlines() if line.endswith(f" {name}"))
 
 

@@ -10,7 +10,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-enum { MOST_ASKS = 96, MOST_ROUNDS = 2, BOOT_MS = 400, ANSWER_MS = 1500 };
+enum { MOST_ASKS = 96, MOST_ROUNDS = 2, BOOT_MS = 150, ANSWER_MS = 1500 };
 
 struct round {
     uint64_t first, stride; /* of the writes since the round began; stride 0: no cuts */

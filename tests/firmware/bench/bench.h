@@ -55,6 +55,8 @@ uint64_t chip_now(void);
 /* Makes the program hang where it is, in its tick or outside of all interrupts: the instruction there becomes a jump
  * to itself, until the next reset. False where there is no power. */
 bool chip_wedge(bool in_tick);
+/* Counts cycles by the place in the program, instruction by instruction; `false` ends it and tells them. */
+void chip_profile(bool begin);
 uint32_t chip_free_stack(void);
 /* Called in place of `next` (which is called first) when the program writes the register. */
 typedef void (*written_fn)(avr_io_addr_t address, uint8_t value);
@@ -81,6 +83,7 @@ void ticks_clear_plan(void);
 /* pins.c */
 void pins_attach(void);
 void pins_forget(void);
+void pins_hold(void); /* what we hold on inputs, again */
 bool pins_set(const char *pin, char value);
 /* What the pin does now; false where there is no such pin. `value` holds at least 16 characters. */
 bool pins_value(const char *pin, char *value);

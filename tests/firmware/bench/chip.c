@@ -209,10 +209,40 @@ static void after_reset(void) {
     paint();
     tell("x %llu reset", (unsigned long long)chip_now());
     pins_forget();
+    pins_hold();
     line_forget();
     memory_forget();
     ticks_forget();
     line_attach();
+}
+
+static uint32_t *spent; /* cycles by the word of flash, while they are counted */
+
+void chip_profile(bool begin) {
+    if (begin && !spent && chip.avr) {
+        spent = calloc(chip.avr->flashend / 2 + 1, sizeof *spent);
+        chip.avr->run_cycle_limit = 1;
+    } else if (!begin && spent && chip.avr) {
+        for (uint32_t word = 0; word <= chip.avr->flashend / 2; word++) {
+            if (spent[word]) {
+                tell("p %u %u", 2 * word, spent[word]);
+            }
+        }
+        free(spent);
+        spent = NULL;
+        chip.avr->run_cycle_limit = BATCH_CYCLES;
+    }
+}
+
+static int run_once(void) {
+    if (!spent) {
+        return avr_run(chip.avr);
+    }
+    avr_flashaddr_t place = chip.avr->pc;
+    avr_cycle_count_t before = chip.avr->cycle;
+    int state = avr_run(chip.avr);
+    spent[place / 2] += (uint32_t)(chip.avr->cycle - before);
+    return state;
 }
 
 static bool runs(int state) { return state != cpu_Done && state != cpu_Crashed; }
@@ -230,7 +260,7 @@ void chip_run_until(uint64_t cycle, bool (*done)(void)) {
             avr_cycle_timer_register(chip.avr, until - chip_now(), stop_here, NULL);
         }
         while (!chip.was_reset && !chip.cut_due && chip_now() < until && !stop) {
-            if (!runs(avr_run(chip.avr))) {
+            if (!runs(run_once())) {
                 tell("x %llu crash", (unsigned long long)chip_now());
                 crashed = true;
                 break;

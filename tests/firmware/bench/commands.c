@@ -9,6 +9,7 @@
  *   ask MS HEX                           send, and wait for a packet
  *   cut write N TEAR | cut cycle N TEAR  the power goes as the N-th write from now begins, or then; the byte under
  *                                        way stays (0), is erased (1), is old AND new (2) or anything (3)
+ *   profile begin | profile end          cycles spent, by the place in the program
  *   wedge main | wedge tick              the program hangs where it is, until it is reset
  *   sweep ...                            see sweep.c
  *   cell A HEX | cells A N | ram A N | save
@@ -149,6 +150,10 @@ static bool do_power(const char *words) {
     int tear = 0;
     if (strcmp(words, "wedge tick") == 0 || strcmp(words, "wedge main") == 0) {
         return chip_wedge(words[6] == 't');
+    }
+    if (strcmp(words, "profile begin") == 0 || strcmp(words, "profile end") == 0) {
+        chip_profile(words[8] == 'b');
+        return chip.avr != NULL;
     }
     if (strcmp(words, "power on") == 0) {
         chip_power_on();

@@ -107,6 +107,9 @@ static void hold_inputs(int n) {
             avr_raise_irq(irqs + bit, given_level[n] >> bit & 1);
         }
     }
+    /* A reset clears the register, and an interrupt line that is raised to the level it has tells nobody. */
+    uint8_t *pin = &chip.avr->data[port->part->r_pin];
+    *pin = (uint8_t)((*pin & ~given[n]) | (given_level[n] & given[n]));
     avr_ioport_external_t held = {.name = (unsigned)('A' + n) & 0x7F, .mask = given[n], .value = given_level[n] & given[n]};
     avr_ioctl(chip.avr, AVR_IOCTL_IOPORT_SET_EXTERNAL('A' + n), &held);
 }
@@ -143,6 +146,14 @@ static void attach_timer(avr_timer_t *timer) {
     }
 }
 
+void pins_hold(void) {
+    for (int n = 0; n < PORTS; n++) {
+        if (ports[n].part) {
+            hold_inputs(n);
+        }
+    }
+}
+
 void pins_attach(void) {
     memset(ports, 0, sizeof ports);
     pwm_count = 0;
@@ -168,11 +179,7 @@ void pins_attach(void) {
         }
     }
     pins_forget();
-    for (int n = 0; n < PORTS; n++) {
-        if (ports[n].part) {
-            hold_inputs(n);
-        }
-    }
+    pins_hold();
 }
 
 /* All pins float: after a reset, and without power. */

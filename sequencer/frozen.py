@@ -10,9 +10,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import MISSING, Field, FrozenInstanceError, dataclass, field, fields
 from functools import partial
-from typing import Any, TypeVar, dataclass_transform
 
-Made = TypeVar("Made")
+TYPE_CHECKING = False  # as in `typing`, which takes 4 ms to load and is not needed to run
+if TYPE_CHECKING:
+    from typing import Any, TypeVar, dataclass_transform
+
+    Made = TypeVar("Made")
+else:
+    def dataclass_transform(**_):
+        """Only a type checker asks what a class becomes."""
+        return lambda decorator: decorator
 
 
 @dataclass_transform(frozen_default=True, field_specifiers=(field,))
@@ -29,7 +36,7 @@ def frozen_ordered(made: type[Made]) -> type[Made]:
     return _made(made, {"__init__": _init_of, "__hash__": _hash_of, **compared})
 
 
-Compile = Callable[[type[Any]], Callable[..., Any]]
+Compile = Callable[[type], Callable]
 
 
 def _made(made: type[Made], compiled: dict[str, Compile]) -> type[Made]:
@@ -79,7 +86,7 @@ def _no_delete(self: object, name: str) -> None:
     raise FrozenInstanceError(f"cannot delete field {name!r}")
 
 
-_SIMPLE: dict[str, Callable[..., Any]] = {
+_SIMPLE: dict[str, Callable] = {
     "__repr__": _shown, "__getstate__": _state, "__setstate__": _set_state, "__setattr__": _no_set,
     "__delattr__": _no_delete,
 }

@@ -1,42 +1,39 @@
 """A memory of pure results, kept by whoever checks the same show again and again: an editor, a bench.
 
-A result is found again by a key that says everything it came from; what two runs in a row did not ask for is
-forgotten. A one-off check uses a fresh one and pays nothing.
+A result is found again by a key that says everything it came from, or by the very objects it came from. What was not
+asked for while the memory filled twice is forgotten. A one-off check uses a fresh one and pays nothing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable
-from typing import Any, TypeVar
 
-Result = TypeVar("Result")
+TYPE_CHECKING = False  # as in `typing`, which is not needed to run
+if TYPE_CHECKING:
+    from typing import Any, TypeVar
 
+    Result = TypeVar("Result")
 
-class Same:
-    """A key that says: this very object. It keeps the object alive, so that no other can take its place."""
-
-    __slots__ = ("it",)
-
-    def __init__(self, it: object) -> None:
-        self.it = it
-
-    def __hash__(self) -> int:
-        return id(self.it)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Same) and self.it is other.it
+Notes = dict[Hashable, object]
+"""Results by what they are called."""
 
 
 class Memo:
-    """`of(key, make)` gives what `make` gave for this key in this run or the last one."""
+    """`of(key, make)` gives what `make` gave for this key before; `about(*things)` what is noted of these objects."""
 
     def __init__(self) -> None:
         self._now: dict[Hashable, Any] = {}
         self._before: dict[Hashable, Any] = {}
+        self._first = True
+        self._most = 0
 
     def new_run(self) -> None:
-        """Forgets what the last run did not use."""
-        self._before, self._now = self._now, {}
+        """Forgets, once there are twice as many results as one run needs, those that were not asked for since."""
+        if self._first:
+            self._first, self._most = not self._now, 2 * len(self._now)
+        if len(self._now) > self._most:
+            self._before, self._now = self._now, {}
+            self._first = True
 
     def of(self, key: Hashable, make: Callable[[], Result]) -> Result:
         now = self._now
@@ -45,3 +42,15 @@ class Memo:
         found = self._before[key] if key in self._before else make()
         now[key] = found
         return found  # type: ignore[no-any-return]
+
+    def about(self, *things: object) -> Notes:
+        """Notes that hang on these very objects and stay with them; nothing that is equal will do."""
+        kept: tuple[tuple[object, ...], Notes] = self.of(tuple(map(id, things)), lambda: (things, {}))
+        return kept[1]  # the objects are kept too, so that no other can take the place of one in memory
+
+
+def noted(notes: Notes, what: Hashable, make: Callable[[], Result]) -> Result:
+    """What the notes say, made and noted down where they do not say it yet."""
+    if what not in notes:
+        notes[what] = make()
+    return notes[what]  # type: ignore[no-any-return]

@@ -17,7 +17,7 @@ from sequencer.rig.drive import Drive, Motion, Play, SetLevel, Silence, ValveTo
 from sequencer.rig.speaker import Speaker
 from sequencer.rig.valve import Valve, Way, coils
 from sequencer.schedule.plan import Moment, PlannedRoutine, Window
-from sequencer.show import Action, Cue, Repeat, Show
+from sequencer.show import Action, Cue, Placed, Repeat
 
 Subject = TypeVar("Subject", bound=Hashable)
 
@@ -109,18 +109,18 @@ def _note_sides(cues: Sequence[Cue], own: Sides, found: dict[int, Sides]) -> Non
             _note_sides(body, own | {(id(cue), side)} if choice else own, found)
 
 
-def valve_switched(show: Show, drive: Drive) -> tuple[Valve, Way] | None:
+def valve_switched(parts: Mapping[str, Placed], drive: Drive) -> tuple[Valve, Way] | None:
     """The valve that a motion or a command to a valve switches, and which way."""
     match drive:
         case Motion(cylinder=name):
-            placed = show.parts.get(name)
+            placed = parts.get(name)
             name = placed.part.valve if placed is not None and isinstance(placed.part, Cylinder) else ""
             way: Way = "home" if drive.toward == "home" else "out"
         case ValveTo(valve=name, way=way):
             pass
         case _:
             return None
-    valve = show.parts.get(name)
+    valve = parts.get(name)
     return (valve.part, way) if valve is not None and isinstance(valve.part, Valve) else None
 
 
@@ -131,14 +131,14 @@ def shifted_us(valve: Valve, way: Way) -> int:
     return (valve.releases if released else valve.responds).us + valve.shift.us
 
 
-def pins_driven(show: Show, action: Action) -> Iterator[PinName]:
+def pins_driven(parts: Mapping[str, Placed], action: Action) -> Iterator[PinName]:
     """The outputs that an action may write."""
     for drive in action.drives:
-        switched = valve_switched(show, drive)
+        switched = valve_switched(parts, drive)
         if switched is not None:
             yield from (pin for _, pin in switched[0].pins())
         elif isinstance(drive, Play | Silence):
-            speaker = show.parts[drive.speaker].part
+            speaker = parts[drive.speaker].part
             assert isinstance(speaker, Speaker)
             clips = (clip for clip in speaker.clips if isinstance(drive, Silence) or clip.name == drive.clip)
             yield from (speaker.pin_of(clip) for clip in clips)

@@ -26,6 +26,11 @@ def starts_of(plan: Plan) -> Starts:
     return {name: tuple(moments) for name, moments in found.items()}
 
 
+def can_run(starts: Starts, one: Writer) -> bool:
+    """Whether anything starts it; what nothing starts is a finding of its own."""
+    return one[0].routine.starts_by_itself or bool(starts.get(one[0].routine.name))
+
+
 def can_overlap(starts: Starts, one: Writer, other: Writer) -> bool:
     """Whether the two can write the output while both run."""
     first, second = one[0], other[0]
@@ -35,7 +40,7 @@ def can_overlap(starts: Starts, one: Writer, other: Writer) -> bool:
         if not child[0].routine.starts_by_itself:
             by = starts.get(child[0].routine.name, ())
             if not by:
-                return False  # it never runs, which is a finding of its own
+                return False
             if all(starter is parent[0] for starter, _ in by):
                 return any(_beside(moment, child[0], parent) for _, moment in by)
     if not first.routine.starts_by_itself and not second.routine.starts_by_itself:

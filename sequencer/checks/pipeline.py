@@ -15,12 +15,13 @@ from sequencer.board.profiles import Profile, profile_by_name
 from sequencer.checks.clips import SoundLength, measure_clips, sounds_in
 from sequencer.checks.facts import Facts
 from sequencer.checks.uses import with_uses
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, has_errors, in_order
 from sequencer.frozen import frozen
 from sequencer.language.lines import ENOUGH_TO_REFUSE
 from sequencer.language.load import ReadFile, folder_reader
 from sequencer.language.resolve import read_show
-from sequencer.memo import Memo, Same
+from sequencer.memo import Memo, noted
 from sequencer.rig.board import Board
 from sequencer.schedule.compile import Compiled, compile_plan
 from sequencer.schedule.plan import Plan, PlannedRoutine
@@ -112,20 +113,25 @@ def _ask(facts: Facts, compiled: bool) -> Iterator[Finding]:
     for check in checks():
         needs = getattr(check, "NEEDS", ())
         if ("compiled" in needs) == compiled and all(getattr(facts, need) for need in needs):
-            yield from check.find(facts) if hasattr(check, "find") else _by_routine(check, facts)
+            yield from _found_by(check, facts)
 
 
-def _by_routine(check: ModuleType, facts: Facts) -> Iterator[Finding]:
-    """A check that looks at one routine at a time has `find_in(show, planned)`, and looks again at none unchanged."""
+def _found_by(check: ModuleType, facts: Facts) -> Iterator[Finding]:
+    """A check that looks at the parts or at one routine alone does not look again at what did not change."""
+    if hasattr(check, "find"):
+        yield from check.find(facts)
+        return
+    yard, memo = facts.yard, facts.memo
+    if hasattr(check, "find_among"):
+        yield from noted(memo.about(yard), check, lambda: tuple(check.find_among(yard)))
+        return
     assert facts.plan is not None
-    parts = Same(facts.show.parts)
     for planned in facts.plan.routines:
-        key = (check.__name__, parts, Same(planned))
-        yield from facts.memo.of(key, partial(_found_in, check, facts.show, planned))
+        yield from noted(memo.about(yard, planned), check, partial(_found_in, check, yard, planned))
 
 
-def _found_in(check: ModuleType, show: Show, planned: PlannedRoutine) -> tuple[Finding, ...]:
-    return tuple(check.find_in(show, planned))
+def _found_in(check: ModuleType, yard: Yard, planned: PlannedRoutine) -> tuple[Finding, ...]:
+    return tuple(check.find_in(yard, planned))
 
 
 @lru_cache(maxsize=1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from sequencer.board.profiles import Pin, Profile, profile_by_name
@@ -11,7 +12,7 @@ from sequencer.phrases import PinName
 from sequencer.rig.base import item
 from sequencer.rig.board import Board
 from sequencer.rig.speaker import Clip, Speaker
-from sequencer.show import Placed, Show
+from sequencer.show import Placed, parts_of_kind
 
 
 @frozen
@@ -28,9 +29,50 @@ class Wire:
         return self.placed.part.name
 
 
-def wires(show: Show) -> Iterator[Wire]:
+@frozen
+class Yard:
+    """The parts of a show, and the pins they are on. `profiles` are of its boards, None where there is no such model;
+    `taken` counts how often a pin is named.
+
+    Nothing of the scares is in it, so that what is found of it stays true while scares are edited.
+    """
+
+    parts: Mapping[str, Placed]
+    wires: tuple[Wire, ...]
+    profiles: Mapping[str, Profile | None]
+    taken: Mapping[PinName, int]
+    by_part: Mapping[tuple[str, PinName], Wire]
+
+    def of_kind(self, *kinds: str) -> tuple[Placed, ...]:
+        """The parts of these kinds, in the order of the text."""
+        return parts_of_kind(self.parts, *kinds)
+
+    def wire(self, who: str, pin: PinName) -> Wire | None:
+        """The wire of a part to a pin."""
+        return self.by_part.get((who, pin))
+
+    def free_pins(self, board: str, is_input: bool, fades: bool = False) -> tuple[str, ...]:
+        """Pins of a board that nothing is on; plain outputs first unless one that fades is asked for."""
+        profile = self.profiles.get(board)
+        if profile is None:
+            return ()
+        pins = profile.inputs if is_input else profile.outputs
+        fit = [pin for pin in pins if PinName(board, pin.name) not in self.taken and (pin.fades or not fades)]
+        return tuple(pin.name for pin in sorted(fit, key=lambda pin: pin.fades and not fades))
+
+
+def yard_of(parts: Mapping[str, Placed]) -> Yard:
+    """The yard that these parts make."""
+    found = tuple(wires(parts))
+    boards = (placed.part for placed in parts_of_kind(parts, "board"))
+    profiles = {board.name: profile_by_name(board.model) for board in boards if isinstance(board, Board)}
+    taken = Counter(pin for placed in parts.values() for _, pin in placed.part.pins())
+    return Yard(parts, found, profiles, taken, {(wire.who, wire.pin): wire for wire in found})
+
+
+def wires(parts: Mapping[str, Placed]) -> Iterator[Wire]:
     """Every pin in use, in the order of the text; a speaker's pin once, however many clips play by it."""
-    for placed in show.parts.values():
+    for placed in parts.values():
         seen: set[PinName] = set()
         for field, pin in placed.part.pins():
             if pin not in seen:
@@ -52,29 +94,12 @@ def clips_said(placed: Placed) -> Iterator[tuple[Clip, Span]]:
         yield clip, placed.at(item("clips", number))
 
 
-def profiles_of(show: Show) -> Mapping[str, Profile | None]:
-    """The profile of each board of the show; None where there is no board of that model."""
-    boards = (placed.part for placed in show.of_kind("board"))
-    return {board.name: profile_by_name(board.model) for board in boards if isinstance(board, Board)}
-
-
 def pins_in_words(pins: tuple[Pin, ...]) -> str:
     """`pwm0 to pwm5 and out0 to out5`."""
     rows: dict[str, list[str]] = {}
     for pin in pins:
         rows.setdefault(pin.name.rstrip("0123456789"), []).append(pin.name)
     return " and ".join(f"{names[0]} to {names[-1]}" if len(names) > 1 else names[0] for names in rows.values())
-
-
-def free_pins(show: Show, board: str, is_input: bool, fades: bool = False) -> tuple[str, ...]:
-    """Pins of a board that nothing is on; plain outputs first unless one that fades is asked for."""
-    profile = profiles_of(show).get(board)
-    if profile is None:
-        return ()
-    used = {wire.pin for wire in wires(show)}
-    pins = profile.inputs if is_input else profile.outputs
-    fit = [pin for pin in pins if PinName(board, pin.name) not in used and (pin.fades or not fades)]
-    return tuple(pin.name for pin in sorted(fit, key=lambda pin: pin.fades and not fades))
 
 
 def write_instead(span: Span, words: tuple[str, ...]) -> tuple[Mend, ...]:

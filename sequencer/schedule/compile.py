@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import partial
 
 from sequencer.board.profiles import Profile
 from sequencer.findings import Finding, Span, in_order
 from sequencer.frozen import frozen
-from sequencer.memo import Memo, Same
+from sequencer.memo import Memo, noted
+from sequencer.phrases import PinName
 from sequencer.rig.board import Board
 from sequencer.schedule import rules
 from sequencer.schedule.emit import StepSource, emit, plays_in
@@ -28,7 +28,7 @@ from sequencer.schedule.tables import (
 )
 from sequencer.show.model import Routine, Show
 from sequencer.steps.listing import Names
-from sequencer.steps.program import WHOLE_YARD, Limits, Program, Step, WhileRunning
+from sequencer.steps.program import WHOLE_YARD, Clip, Input, Limits, Output, Program, Step, WhileRunning
 from sequencer.steps.program import Routine as BoardRoutine
 from sequencer.steps.verify import Problem, verify_routine, verify_tables
 
@@ -55,57 +55,97 @@ def compile_plan(show: Show, plan: Plan, profile: Profile, memo: Memo | None = N
     A plan with findings compiles too, to what it then is; nothing of the sort should reach a board.
     """
     memo = memo or Memo()
-    findings: list[Finding] = []
-    outputs, output_names, by_pin = output_table(show, profile, findings)
-    inputs, by_sensor = input_table(show, profile, findings)
-    played = [play for routine in plan.routines for play in plays_in(routine.nodes)]
-    clips, clip_names, by_clip = clip_table(show, played, plan.clip_us, by_pin)
-    order = {planned.routine.name: number for number, planned in enumerate(plan.routines)}
-    numbers = Numbers(by_pin, by_sensor, order, by_clip, speaker_outputs(show, by_pin))
-    emitted = _emitted(plan, numbers, memo)
-    groups = {placed.part.name: number for number, placed in enumerate(show.of_kind("prop"))}
+    about = memo.about(show.parts, profile)
+    tables: _Tables = noted(about, ("tables", show.safes), partial(_tables, show, profile))
+    numbers, clips = _numbers(show, plan, tables, memo)
+    emitted = [noted(memo.about(numbers, planned), "emitted", partial(_emit, planned, numbers, tables.groups))
+               for planned in plan.routines]
     program = Program(
-        profile.kind, zlib.crc32(show.title.encode()), outputs, inputs,
-        tuple(_routine(planned.routine, steps, numbers, groups)
-              for planned, (steps, _) in zip(plan.routines, emitted, strict=True)),
-        clips, _heartbeat(show),
+        profile.kind, zlib.crc32(show.title.encode()), tables.outputs, tables.inputs,
+        tuple(one.routine for one in emitted), clips.clips, tables.heartbeat,
     )
-    sources = tuple(sources for _, sources in emitted)
-    findings += (_finding(show, plan, sources, problem) for problem in _problems(program, profile.limits, memo))
-    names = Names(output_names, tuple(by_sensor), tuple(order), clip_names)
-    return Compiled(program, names, sources, in_order(findings))
+    sources = tuple(one.sources for one in emitted)
+    found = (_finding(show, plan, sources, problem) for problem in _problems(program, profile.limits, memo))
+    names = Names(tables.output_names, tuple(tables.by_sensor), tuple(numbers.routines), clips.names)
+    return Compiled(program, names, sources, in_order((*tables.findings, *found)))
 
 
-def _emitted(
-    plan: Plan, numbers: Numbers, memo: Memo
-) -> list[tuple[tuple[Step, ...], tuple[StepSource, ...]]]:
-    """The steps of each routine and where they come from; both stay the same objects where nothing changed."""
-    names = tuple(tuple(table.items()) for table in (
-        numbers.outputs, numbers.inputs, numbers.routines, numbers.clips, numbers.speakers))
-    token = memo.of(("numbers", names), object)
-    return [memo.of(("emitted", token, Same(planned)), partial(_emit, planned, numbers)) for planned in plan.routines]
+@frozen
+class _Tables:
+    """All that hangs on the parts and the states of rest. `groups` are the numbers of props, in order."""
+
+    outputs: tuple[Output, ...]
+    output_names: tuple[str, ...]
+    by_pin: Mapping[PinName, int]
+    inputs: tuple[Input, ...]
+    by_sensor: Mapping[str, tuple[int, bool]]
+    by_speaker: Mapping[str, tuple[int, ...]]
+    groups: Mapping[str, int]
+    heartbeat: int
+    findings: tuple[Finding, ...]
 
 
-def _emit(planned: PlannedRoutine, numbers: Numbers) -> tuple[tuple[Step, ...], tuple[StepSource, ...]]:
+def _tables(show: Show, profile: Profile) -> _Tables:
+    findings: list[Finding] = []
+    outputs, names, by_pin = output_table(show, profile, findings)
+    inputs, by_sensor = input_table(show, profile, findings)
+    groups = {placed.part.name: number for number, placed in enumerate(show.of_kind("prop"))}
+    return _Tables(outputs, names, by_pin, inputs, by_sensor, speaker_outputs(show, by_pin), groups,
+                   _heartbeat(show), tuple(findings))
+
+
+@frozen
+class _Clips:
+    """The clips that are played, and their numbers."""
+
+    clips: tuple[Clip, ...]
+    names: tuple[str, ...]
+    numbers: Mapping[tuple[str, str], int]
+
+
+def _numbers(show: Show, plan: Plan, tables: _Tables, memo: Memo) -> tuple[Numbers, _Clips]:
+    """Both stay the same objects while no part, clip or name of a routine changes."""
+    played = dict.fromkeys(
+        play for planned in plan.routines
+        for play in noted(memo.about(planned), "plays", lambda planned=planned: tuple(plays_in(planned.nodes))))
+    order = tuple(planned.routine.name for planned in plan.routines)
+
+    def make() -> tuple[Numbers, _Clips]:
+        clips = _Clips(*clip_table(show, played, plan.clip_us, tables.by_pin))
+        numbered = {name: number for number, name in enumerate(order)}
+        return Numbers(tables.by_pin, tables.by_sensor, numbered, clips.numbers, tables.by_speaker), clips
+
+    return noted(memo.about(tables), (tuple(played), order, tuple(sorted(plan.clip_us.items()))), make)
+
+
+@frozen
+class _Emitted:
+    """A routine as the board has it, and where each of its steps comes from."""
+
+    routine: BoardRoutine
+    sources: tuple[StepSource, ...]
+
+
+def _emit(planned: PlannedRoutine, numbers: Numbers, groups: Mapping[str, int]) -> _Emitted:
     made = emit(planned.nodes, numbers, _end(planned))
-    return tuple(step for step, _ in made), tuple(source for _, source in made)
+    steps = tuple(step for step, _ in made)
+    return _Emitted(_routine(planned.routine, steps, numbers, groups), tuple(source for _, source in made))
 
 
 def _problems(program: Program, limits: Limits, memo: Memo) -> list[Problem]:
     """What `verify` says, with what did not change remembered."""
     tables = (limits, program.outputs, program.inputs, program.clips, len(program.routines))
     token = memo.of(("tables", tables), object)
-    problems = [*verify_tables(program, limits)]
+    problems = [*verify_tables(program, limits, memo)]
     for number, routine in enumerate(program.routines):
-        key = ("verified", token, number, replace(routine, steps=()), Same(routine.steps))
-        problems += memo.of(key, partial(verify_routine, program, number, limits))
+        about = memo.about(token, routine)
+        problems += noted(about, number, partial(verify_routine, program, number, limits))
     return problems
 
 
 def _routine(
     routine: Routine, steps: tuple[Step, ...], numbers: Numbers, groups: Mapping[str, int]
 ) -> BoardRoutine:
-    """`groups`: the number of each prop, in the order of the text."""
     every = routine.every_us
     return BoardRoutine(
         steps=steps,

@@ -13,7 +13,7 @@ from dataclasses import replace
 from sequencer.air.stroke import Stroke, StrokeRequest
 from sequencer.findings import Finding, in_order
 from sequencer.frozen import frozen
-from sequencer.memo import Memo, Same
+from sequencer.memo import Memo, noted
 from sequencer.rig.cylinder import Cylinder, starts_at
 from sequencer.rig.drive import Drive, Motion, ValveTo
 from sequencer.rig.valve import power_off_way
@@ -44,7 +44,7 @@ def plan_show(
     """
     memo = memo or Memo()
     # A token that stays the same object as long as all that a routine's times hang on does.
-    token = memo.of(("rig", Same(show.parts), strokes, tuple(sorted(clip_us.items()))), object)
+    token = noted(memo.about(show.parts, strokes), tuple(sorted(clip_us.items())), object)
     laying = _Laying(Rig(show.parts, strokes, clip_us), memo, token)
     runs = _runs(laying, show)
     planned = [laying.planned(routine, run) for routine, run in zip(show.routines, runs, strict=True)]
@@ -74,13 +74,13 @@ class _Laying:
 
     def run(self, routine: Routine, state: State) -> _Run:
         """Where a cylinder stands matters only to a routine that can move it."""
-        cast = self.memo.of(("cast", self.token, Same(routine)), lambda: _cast(self.rig, routine.cues))
+        notes = self.memo.about(self.token, routine)
+        cast = noted(notes, "cast", lambda: _cast(self.rig, routine.cues))
         entry = {name: state[name] for name in cast}
-        key = ("run", self.token, Same(routine), tuple(entry.items()))
-        return self.memo.of(key, lambda: _run(self.rig, routine, entry))
+        return noted(notes, tuple(entry.items()), lambda: _run(self.rig, routine, entry))
 
     def planned(self, routine: Routine, run: _Run) -> tuple[PlannedRoutine, tuple[Finding, ...]]:
-        return self.memo.of(("planned", Same(routine), Same(run)), lambda: _planned(self.rig, routine, run))
+        return noted(self.memo.about(routine, run), "planned", lambda: _planned(self.rig, routine, run))
 
 
 def _planned(rig: Rig, routine: Routine, run: _Run) -> tuple[PlannedRoutine, tuple[Finding, ...]]:

@@ -24,10 +24,11 @@ from sequencer.show.model import (
     Show,
     When,
     WhenSensor,
+    parts_of_kind,
 )
 
 __all__ = [
     "Action", "After", "Arm", "At", "AtMost", "Block", "Branch", "Cue", "EndOfMotion", "IfSensor", "NeverSooner",
     "NeverWhile", "Night", "NthRun", "PickOne", "Placed", "Repeat", "Routine", "Safe", "SensorEdge", "Show",
-    "When", "WhenSensor",
+    "When", "WhenSensor", "parts_of_kind",
 ]

@@ -250,4 +250,9 @@ class Show:
 
     def of_kind(self, *kinds: str) -> tuple[Placed, ...]:
         """The parts of these kinds, in the order of the text."""
-        return tuple(placed for placed in self.parts.values() if placed.part.kind in kinds)
+        return parts_of_kind(self.parts, *kinds)
+
+
+def parts_of_kind(parts: Mapping[str, Placed], *kinds: str) -> tuple[Placed, ...]:
+    """Those of these kinds, in the order of the text."""
+    return tuple(placed for placed in parts.values() if placed.part.kind in kinds)

@@ -5,8 +5,9 @@ Only what cannot be written is refused here; whether a board may run the program
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import lru_cache, partial
 
+from sequencer.memo import Memo, noted
 from sequencer.steps import layout
 from sequencer.steps.forms import shortest
 from sequencer.steps.program import (
@@ -28,9 +29,12 @@ class CannotEncode(ValueError):
     """A value has no place in the format; the message says which and why."""
 
 
-def encode(program: Program) -> bytes:
-    """The image of a program. Raises CannotEncode, with a sentence, where a value does not fit the format."""
-    tables, bodies = _tables_and_bodies(program)
+def encode(program: Program, memo: Memo | None = None) -> bytes:
+    """The image of a program. Raises CannotEncode, with a sentence, where a value does not fit the format.
+
+    `memo` keeps what comes of one routine.
+    """
+    tables, bodies = _tables_and_bodies(program, memo or Memo())
     image = _header(program, len(tables) + sum(map(len, bodies))) + tables + b"".join(bodies)
     crc = layout.image_crc(image).to_bytes(4, "little")
     return image[: layout.CRC_AT] + crc + image[layout.HEADER_SIZE :]
@@ -115,14 +119,13 @@ def _bodies_at(program: Program) -> int:
     return layout.HEADER_SIZE + sum(layout.size_of(row) * len(items) for row, items in rows)
 
 
-def _tables_and_bodies(program: Program) -> tuple[bytes, list[bytes]]:
-    bodies = []
-    for number, routine in enumerate(program.routines):
-        head, chunks = _body(routine, number)
-        bodies.append(head + b"".join(chunks))
+def _tables_and_bodies(program: Program, memo: Memo) -> tuple[bytes, list[bytes]]:
+    notes = [memo.about(routine) for routine in program.routines]
+    bodies = [noted(found, ("body", number), partial(_whole_body, routine, number))
+              for number, (found, routine) in enumerate(zip(notes, program.routines, strict=True))]
     at, routine_rows = _bodies_at(program), []
     for number, (routine, body) in enumerate(zip(program.routines, bodies, strict=True)):
-        routine_rows.append(_routine(routine, number, at))
+        routine_rows.append(noted(notes[number], ("row", number, at), partial(_routine, routine, number, at)))
         at += len(body)
     tables = b"".join(
         [
@@ -133,6 +136,11 @@ def _tables_and_bodies(program: Program) -> tuple[bytes, list[bytes]]:
         ]
     )
     return tables, bodies
+
+
+def _whole_body(routine: Routine, number: int) -> bytes:
+    head, chunks = _body(routine, number)
+    return head + b"".join(chunks)
 
 
 def _body(routine: Routine, number: int) -> tuple[bytes, tuple[bytes, ...]]:

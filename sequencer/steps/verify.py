@@ -7,8 +7,10 @@ unwise is not said here; how many routines can meet (which costs starts, not saf
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from sequencer.frozen import frozen
+from sequencer.memo import Memo, noted
 from sequencer.steps.encode import CannotEncode, encode
 from sequencer.steps.program import ON, WHOLE_YARD, InputKind, Limits, Output, Program, Routine, Step
 from sequencer.steps.table import BY_NAME, LOOPS, NEED_FADES, Kind, argument_fault, output_written
@@ -35,20 +37,20 @@ def verify(program: Program, limits: Limits) -> tuple[Problem, ...]:
     return tuple(problems)
 
 
-def verify_tables(program: Program, limits: Limits) -> tuple[Problem, ...]:
-    """What is wrong with the size and the tables of a program."""
-    return (*_sizes(program, limits), *_outputs(program), *_clips(program))
+def verify_tables(program: Program, limits: Limits, memo: Memo | None = None) -> tuple[Problem, ...]:
+    """What is wrong with the size and the tables of a program. `memo` keeps what comes of one routine."""
+    return (*_sizes(program, limits, memo or Memo()), *_outputs(program), *_clips(program))
 
 
-def work_bytes(program: Program, size: int, limits: Limits) -> int:
+def work_bytes(program: Program, size: int, limits: Limits, memo: Memo) -> int:
     """Bytes of a board's working memory that a program of `size` bytes takes.
 
     It plays from a copy of the image, to whole four bytes; beside that stands what is remembered of each routine,
     and of each block that is open: no more than the deepest routines open, as many as run at once.
     """
     clocks = sum(routine.every is not None for routine in program.routines)
-    depths = sorted((depth_of(routine.steps) for routine in program.routines), reverse=True)
-    frames = sum(depths[: limits.routines_running])
+    depths = (noted(memo.about(routine), "depth", partial(depth_of, routine.steps)) for routine in program.routines)
+    frames = sum(sorted(depths, reverse=True)[: limits.routines_running])
     image = -(-size // 4) * 4
     return image + ROUTINE_BYTES * len(program.routines) + CLOCK_BYTES * clocks + FRAME_BYTES * frames
 
@@ -84,13 +86,13 @@ def running_at_once(program: Program) -> int:
     return max(sum(scares.values()), sum(idles.values()), mixed)
 
 
-def _sizes(program: Program, limits: Limits) -> Iterator[Problem]:
+def _sizes(program: Program, limits: Limits, memo: Memo) -> Iterator[Problem]:
     for what, most in (("outputs", limits.outputs), ("inputs", limits.inputs), ("routines", limits.routines)):
         count = len(getattr(program, what))
         if count > most:
             yield Problem(f"the program has {count} {what}, and the board takes {most}")
     try:
-        size = len(encode(program))
+        size = len(encode(program, memo))
     except CannotEncode as fault:
         yield Problem(str(fault))
     else:
@@ -98,7 +100,7 @@ def _sizes(program: Program, limits: Limits) -> Iterator[Problem]:
             yield Problem(
                 f"the program takes {size} bytes, and the board has room for {limits.program_bytes}"
             )
-        work = work_bytes(program, size, limits)
+        work = work_bytes(program, size, limits, memo)
         if work > limits.work_bytes:
             yield Problem(
                 f"the program needs {work} bytes of working memory, and the board has {limits.work_bytes}: "

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import TUNE, changed
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.rig.drive import Play
 from sequencer.schedule.plan import PlannedRoutine
-from sequencer.show import Show
 from sequencer.units import say_time
 
 LEAST_US = 10_000_000
@@ -25,7 +25,7 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find_in(_show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
+def find_in(_yard: Yard, routine: PlannedRoutine) -> Iterator[Finding]:
     plays = [moment for moment in routine.moments if isinstance(moment.drive, Play)]
     others = [moment.ends_us[1] for moment in routine.moments if not isinstance(moment.drive, Play)]
     if plays and others:

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 from sequencer.checks.examples import TUNE, changed
 from sequencer.checks.moments import Next, followers, grouped, on_path
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.phrases import PinName
 from sequencer.rig.drive import Play, Silence
 from sequencer.rig.speaker import Speaker
 from sequencer.schedule.plan import Moment, PlannedRoutine
-from sequencer.show import Show
 from sequencer.units import say_time
 
 RULE = Rule(
@@ -25,18 +25,18 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
-    for moments in grouped(routine, lambda moment: _players(show, moment)).values():
+def find_in(yard: Yard, routine: PlannedRoutine) -> Iterator[Finding]:
+    for moments in grouped(routine, lambda moment: _players(yard, moment)).values():
         for one in followers(routine, moments):
             yield from _cut_off(one)
 
 
-def _players(show: Show, moment: Moment) -> frozenset[PinName]:
+def _players(yard: Yard, moment: Moment) -> frozenset[PinName]:
     """The outputs on which it plays a sound, or ends one."""
     drive = moment.drive
     if not isinstance(drive, Play | Silence):
         return frozenset()
-    speaker = show.parts[drive.speaker].part
+    speaker = yard.parts[drive.speaker].part
     assert isinstance(speaker, Speaker)
     return frozenset(
         speaker.pin_of(clip) for clip in speaker.clips if isinstance(drive, Silence) or clip.name == drive.clip

@@ -15,11 +15,12 @@ from sequencer.checks.rig.flashes_too_fast import (
 )
 from sequencer.checks.rig.flashes_too_fast import RULE as FLASHES
 from sequencer.checks.saying import bodies_of
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.rig.drive import Fade, Pulse, SetLevel
 from sequencer.rig.lamp import Lamp
 from sequencer.schedule.plan import Moment, PlannedRoutine
-from sequencer.show import Cue, Repeat, Show
+from sequencer.show import Cue, Repeat
 
 ROUNDS = MOST_A_SECOND + 1
 """So many rounds of a repeat, or of an idle, show whether it is too fast."""
@@ -40,11 +41,11 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find_in(show: Show, planned: PlannedRoutine) -> Iterator[Finding]:
+def find_in(yard: Yard, planned: PlannedRoutine) -> Iterator[Finding]:
     rounds = _rounds(planned.routine.cues)
 
     def lamp(moment: Moment) -> Iterator[tuple[str, tuple[str, ...]]]:
-        placed = show.parts.get(moment.action.who)
+        placed = yard.parts.get(moment.action.who)
         if placed is not None and isinstance(placed.part, Lamp):
             yield moment.action.who, moment.path
 
@@ -53,7 +54,7 @@ def find_in(show: Show, planned: PlannedRoutine) -> Iterator[Finding]:
         for (begin, _), (end, moment) in zip(rises, rises[MOST_A_SECOND:], strict=False):
             rate = MOST_A_SECOND * SECOND_US / max(end - begin, 1)
             if rate > SLACK * MOST_A_SECOND:
-                yield RULE.at(moment.span, sentence(show, who, rate, on_path(moment)))
+                yield RULE.at(moment.span, sentence(yard.parts, who, rate, on_path(moment)))
                 break
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import LAMP
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.schedule.plan import PlannedRoutine
-from sequencer.show import Show
 from sequencer.units import say_time
 
 SHORTEST_US = 10_000
@@ -26,7 +26,7 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find_in(_show: Show, planned: PlannedRoutine) -> Iterator[Finding]:
+def find_in(_yard: Yard, planned: PlannedRoutine) -> Iterator[Finding]:
     routine = planned.routine
     if routine.idle and routine.cues and planned.longest_us < SHORTEST_US and routine.rest_us < SHORTEST_US:
         message = (f"A round of `{routine.name}` takes {say_time(planned.longest_us)}, so it begins anew at "

@@ -7,9 +7,9 @@ from functools import partial
 
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.moments import Next, followers, grouped, on_path, shifted_us, turns, valve_switched
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.schedule.plan import Moment, PlannedRoutine, Travel, Window
-from sequencer.show import Show
 from sequencer.units import say_time
 
 RULE = Rule(
@@ -22,11 +22,11 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
+def find_in(yard: Yard, routine: PlannedRoutine) -> Iterator[Finding]:
     moved = grouped(routine, lambda moment: [travel.cylinder for travel in moment.travels])
     for cylinder, moments in moved.items():
         for one in followers(routine, turns(routine, moments, partial(_toward, cylinder))):
-            yield from _cut(show, cylinder, one)
+            yield from _cut(yard, cylinder, one)
 
 
 def _toward(cylinder: str, moment: Moment) -> str | None:
@@ -38,13 +38,13 @@ def _travel(moment: Moment, cylinder: str) -> Travel | None:
     return next((travel for travel in moment.travels if travel.cylinder == cylinder), None)
 
 
-def _cut(show: Show, cylinder: str, one: Next) -> Iterator[Finding]:
+def _cut(yard: Yard, cylinder: str, one: Next) -> Iterator[Finding]:
     first, second = _travel(one.first, cylinder), _travel(one.second, cylinder)
     assert first is not None and second is not None
     if "stops" in (first.toward, second.toward) or first.toward == second.toward or first.before == first.toward:
         return
     needs = (first.arrives_us[0] - one.first.earliest_us, first.arrives_us[1] - one.first.latest_us)
-    switched = valve_switched(show, one.first.drive)
+    switched = valve_switched(yard.parts, one.first.drive)
     assert switched is not None
     if one.gap_us[0] >= needs[1] or one.gap_us[0] < shifted_us(*switched):
         return  # in time, or too quick even for the valve, which is a finding of its own

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.moments import on_path
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity, Span
 from sequencer.schedule.plan import Moment, PlannedRoutine
-from sequencer.show import Show
 
 RULE = Rule(
     "T001", "a command that moves nothing",
@@ -20,7 +20,7 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find_in(_show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
+def find_in(_yard: Yard, routine: PlannedRoutine) -> Iterator[Finding]:
     said: set[Span] = set()
     for moment in routine.moments:
         if not moment.goes_back and moment.span not in said and _moves_nothing(moment):

@@ -6,10 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from sequencer.checks.examples import LAMP, changed
 from sequencer.checks.facts import Facts
-from sequencer.checks.saying import actions_of, listed
+from sequencer.checks.saying import listed
 from sequencer.findings import Finding, Rule, Severity
-from sequencer.rig.drive import StartRoutine
-from sequencer.show import Routine, Show
+from sequencer.show import Show
 
 RULE = Rule(
     "T007", "a scare that never starts",
@@ -21,7 +20,7 @@ NEEDS = ("whole",)
 
 
 def find(facts: Facts) -> Iterator[Finding]:
-    starts = {routine.name: started for routine, started in facts.of_each(_started_by)}
+    starts = {routine.name: said.starts for routine, said in facts.said()}
     running = _running(facts.show, starts)
     starters: dict[str, list[str]] = {}
     for name, started in starts.items():
@@ -37,11 +36,6 @@ def _sentence(name: str, starters: Sequence[str]) -> str:
         names = listed([f"`{starter}`" for starter in starters], "or")
         return f"`{name}` never starts: only {names} would start it, and that never starts itself."
     return f"`{name}` never starts: it has no `on` and no `every`, and no line starts it."
-
-
-def _started_by(routine: Routine) -> frozenset[str]:
-    """The routines that a line of this one starts."""
-    return frozenset(d.routine for action in actions_of(routine) for d in action.drives if isinstance(d, StartRoutine))
 
 
 def _running(show: Show, starts: Mapping[str, frozenset[str]]) -> set[str]:

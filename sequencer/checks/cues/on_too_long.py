@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from sequencer.checks.examples import BOARD, changed
 from sequencer.checks.moments import grouped
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.phrases import PinName
 from sequencer.rig.drive import Fade, Flicker, Pulse, SetLevel
 from sequencer.schedule.plan import Moment, PlannedRoutine
-from sequencer.show import Placed, Show
+from sequencer.show import Placed
 from sequencer.units import Quantity, say_time
 
 _FOG = BOARD + '''sensor step like mat: on box in0
@@ -31,9 +32,9 @@ NEEDS = ("plan",)
 _Lit = Pulse | Flicker | SetLevel | Fade
 
 
-def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
+def find_in(yard: Yard, routine: PlannedRoutine) -> Iterator[Finding]:
     for moments in grouped(routine, _pin_of).values():
-        placed = show.parts.get(moments[0].action.who)
+        placed = yard.parts.get(moments[0].action.who)
         limit = getattr(placed.part, "longest_on", None) if placed is not None else None
         if placed is not None and isinstance(limit, Quantity):
             yield from _too_long(moments, placed, limit)

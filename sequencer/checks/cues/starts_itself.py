@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
 from sequencer.checks.saying import actions_of
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.rig.drive import Motion, StartRoutine
 from sequencer.rig.sensor import Sensor
-from sequencer.show import Action, Routine, SensorEdge, Show
+from sequencer.show import Action, Routine, SensorEdge
 
 _SAYS = {
     "ignore": "it is still running then, so nothing happens",
@@ -28,17 +29,23 @@ NEEDS = ("whole",)
 
 
 def find(facts: Facts) -> Iterator[Finding]:
-    for routine in facts.show.routines:
-        for action in actions_of(routine):
-            if any(isinstance(drive, StartRoutine) and drive.routine == routine.name for drive in action.drives):
-                says = "an idle starts by itself" if routine.idle else _SAYS[routine.while_running]
-                yield RULE.at(action.span, f"`{routine.name}` starts itself here; {says}.")
-        for edge in routine.starts:
-            yield from _by_motion(facts.show, routine, edge)
+    for _, found in facts.of_each(_starts_itself):
+        yield from found
 
 
-def _by_motion(show: Show, routine: Routine, edge: SensorEdge) -> Iterator[Finding]:
-    placed = show.parts.get(edge.sensor)
+def _starts_itself(yard: Yard, routine: Routine) -> tuple[Finding, ...]:
+    found = []
+    for action in actions_of(routine):
+        if any(isinstance(drive, StartRoutine) and drive.routine == routine.name for drive in action.drives):
+            says = "an idle starts by itself" if routine.idle else _SAYS[routine.while_running]
+            found.append(RULE.at(action.span, f"`{routine.name}` starts itself here; {says}."))
+    for edge in routine.starts:
+        found += _by_motion(yard, routine, edge)
+    return tuple(found)
+
+
+def _by_motion(yard: Yard, routine: Routine, edge: SensorEdge) -> Iterator[Finding]:
+    placed = yard.parts.get(edge.sensor)
     if placed is None or not isinstance(placed.part, Sensor) or placed.part.sees is None:
         return
     sensor = placed.part

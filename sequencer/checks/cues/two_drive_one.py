@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import partial
 
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
 from sequencer.checks.moments import pins_driven
-from sequencer.checks.overlap import Starts, Writer, can_overlap, starts_of
+from sequencer.checks.overlap import Starts, Writer, can_overlap, can_run, starts_of
 from sequencer.checks.saying import actions_of, counted, listed
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule, Severity
-from sequencer.memo import Same
 from sequencer.phrases import PinName
 from sequencer.schedule.plan import Plan
-from sequencer.show import Action, Routine, Show
+from sequencer.show import Action, Routine
+from sequencer.steps.layout import MOST_ROUTINES
 
 MOST_NAMED = 3
 
@@ -37,10 +37,12 @@ NEEDS = ("plan", "whole")
 
 def find(facts: Facts) -> Iterator[Finding]:
     assert facts.plan is not None
+    if len(facts.plan.routines) > MOST_ROUTINES:
+        return  # no board takes so many, which is said first; each of them would be held against every other here
     together: dict[tuple[str, ...], list[list[Writer]]] = {}
     starts = starts_of(facts.plan)
     for writers in _writers(facts, facts.plan).values():
-        clashing = _clashing(starts, writers)
+        clashing = _clashing(starts, [one for one in writers if can_run(starts, one)])
         if clashing:
             names = tuple(planned.routine.name for planned, _ in clashing)
             together.setdefault(names, []).append(clashing)
@@ -51,18 +53,16 @@ def find(facts: Facts) -> Iterator[Finding]:
 def _writers(facts: Facts, plan: Plan) -> dict[PinName, list[Writer]]:
     """Who writes each output, in the order of the text, and by which of its actions."""
     found: dict[PinName, list[Writer]] = {}
-    parts = Same(facts.show.parts)
-    for planned in plan.routines:
-        key = ("writes", parts, Same(planned.routine))
-        for pin, actions in facts.memo.of(key, partial(_writes, facts.show, planned.routine)).items():
+    for planned, (_, written) in zip(plan.routines, facts.of_each(_writes), strict=True):
+        for pin, actions in written.items():
             found.setdefault(pin, []).append((planned, actions))
     return found
 
 
-def _writes(show: Show, routine: Routine) -> dict[PinName, list[Action]]:
+def _writes(yard: Yard, routine: Routine) -> dict[PinName, list[Action]]:
     found: dict[PinName, list[Action]] = {}
     for action in actions_of(routine):
-        for pin in pins_driven(show, action):
+        for pin in pins_driven(yard.parts, action):
             found.setdefault(pin, []).append(action)
     return found
 

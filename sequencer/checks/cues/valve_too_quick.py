@@ -15,10 +15,10 @@ from sequencer.checks.moments import (
     turns,
     valve_switched,
 )
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.rig.valve import Way
 from sequencer.schedule.plan import Moment, PlannedRoutine
-from sequencer.show import Show
 from sequencer.units import say
 
 RULE = Rule(
@@ -31,24 +31,24 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
+def find_in(yard: Yard, routine: PlannedRoutine) -> Iterator[Finding]:
     def valve(moment: Moment) -> tuple[str, ...]:
-        switched = valve_switched(show, moment.drive)
+        switched = valve_switched(yard.parts, moment.drive)
         return () if switched is None else (switched[0].name,)
 
     for moments in grouped(routine, valve).values():
-        for one in followers(routine, turns(routine, moments, partial(_way_at, show))):
-            yield from _too_quick(show, one)
+        for one in followers(routine, turns(routine, moments, partial(_way_at, yard))):
+            yield from _too_quick(yard, one)
 
 
-def _way_at(show: Show, moment: Moment) -> Way:
-    switched = valve_switched(show, moment.drive)
+def _way_at(yard: Yard, moment: Moment) -> Way:
+    switched = valve_switched(yard.parts, moment.drive)
     assert switched is not None
     return _way_of(moment, switched[1])
 
 
-def _too_quick(show: Show, one: Next) -> Iterator[Finding]:
-    first, second = valve_switched(show, one.first.drive), valve_switched(show, one.second.drive)
+def _too_quick(yard: Yard, one: Next) -> Iterator[Finding]:
+    first, second = valve_switched(yard.parts, one.first.drive), valve_switched(yard.parts, one.second.drive)
     assert first is not None and second is not None
     valve, way = first[0], _way_of(one.first, first[1])
     needs = shifted_us(valve, way)

@@ -7,10 +7,10 @@ from itertools import pairwise
 
 from sequencer.checks.examples import LAMP, changed
 from sequencer.checks.moments import grouped
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.phrases import PinName
 from sequencer.schedule.plan import Moment, PlannedRoutine
-from sequencer.show import Show
 
 RULE = Rule(
     "T013", "an action that another one undoes at once",
@@ -22,21 +22,17 @@ RULE = Rule(
 NEEDS = ("plan",)
 
 
-def find_in(show: Show, routine: PlannedRoutine) -> Iterator[Finding]:
+def find_in(yard: Yard, routine: PlannedRoutine) -> Iterator[Finding]:
     seen: set[int] = set()
     for pin, moments in grouped(routine, _pins_of).items():
         once = [moment for moment in moments if not moment.again and not moment.goes_back]
         for first, second in pairwise(once):
-            if _at_once(first, second) and id(first.action) not in seen and _parts_on(show, pin) == 1:
+            # Two parts on one pin are a fault of the rig, and said there.
+            if _at_once(first, second) and id(first.action) not in seen and yard.taken[pin] == 1:
                 seen.add(id(first.action))
                 label = Label(second.span, "this one counts")
                 message = f"This does nothing: `{second.action.who}` is driven again in the same moment."
                 yield RULE.at(first.span, message, labels=(label,))
-
-
-def _parts_on(show: Show, pin: PinName) -> int:
-    """Two parts on one pin are a fault of the rig, and said there."""
-    return sum(pin == taken for placed in show.parts.values() for _, taken in placed.part.pins())
 
 
 def _pins_of(moment: Moment) -> Iterator[PinName]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.facts import Facts
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule
-from sequencer.show import Show
+from sequencer.show import Placed
 
 _LINE = changed(LUNGE, ("manifold bench on shed: ports 4\n",
                         "line yard from shed: tube 3/8 in, length 50 ft\nmanifold bench on yard: ports 4\n"))
@@ -20,21 +20,23 @@ RULE = Rule(
 )
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    said: set[str] = set()
-    for placed in facts.show.of_kind("line", "manifold"):
-        ring = _ring(facts.show, placed.part.name)
-        if ring and not said & set(ring):
-            said |= set(ring)
-            names = " is fed by ".join(f"`{name}`" for name in (*ring, ring[0]))
-            yield RULE.at(placed.at("source"), f"{names}: a ring without a compressor.")
+def find_among(yard: Yard) -> Iterator[Finding]:
+    places = {name: number for number, name in enumerate(yard.parts)}
+    for ring in _rings(yard.parts):
+        first = ring.index(min(ring, key=lambda name: places[name]))
+        names = " is fed by ".join(f"`{name}`" for name in (*ring[first:], *ring[: first + 1]))
+        yield RULE.at(yard.parts[ring[first]].at("source"), f"{names}: a ring without a compressor.")
 
 
-def _ring(show: Show, name: str) -> tuple[str, ...]:
-    """The names from this one on until it comes again; empty where it does not."""
-    seen: list[str] = []
-    here: str | None = name
-    while here is not None and here not in seen and here in show.parts:
-        seen.append(here)
-        here = getattr(show.parts[here].part, "source", None)
-    return tuple(seen) if here == name else ()
+def _rings(parts: Mapping[str, Placed]) -> Iterator[list[str]]:
+    """Each ring once: the names of its parts, each fed by the next and the last by the first."""
+    seen: set[str] = set()
+    for name in parts:
+        path: dict[str, int] = {}
+        here: str | None = name
+        while here in parts and here not in seen and here not in path:
+            path[here] = len(path)
+            here = getattr(parts[here].part, "source", None)
+        if here in path:
+            yield list(path)[path[here]:]
+        seen.update(path)

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from sequencer.cautions import caution
 from sequencer.checks.examples import LAMP, changed
 from sequencer.checks.facts import Facts
 from sequencer.checks.saying import actions_of
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity
+from sequencer.frozen import frozen
 from sequencer.rig.drive import Flash, Flicker
 from sequencer.rig.lamp import Lamp
-from sequencer.show import Action, Show
+from sequencer.show import Action, Placed, Routine
 
 MOST_A_SECOND = 3
 SECOND_US = 1_000_000
@@ -36,25 +38,40 @@ RULE = Rule(
 
 def find(facts: Facts) -> Iterator[Finding]:
     flickered: set[str] = set()
-    for routine in facts.show.routines:
-        for action in actions_of(routine):
-            for drive in action.drives:
-                if isinstance(drive, Flash):
-                    yield from _flashes(facts.show, action, 2 * drive.half_period_us, drive.for_us)
-                elif isinstance(drive, Flicker) and _seen(drive) and action.who not in flickered:
-                    flickered.add(action.who)
-                    yield _flicker(action)
+    for _, found in facts.of_each(_too_fast):
+        yield from found.flashes
+        for action in found.flickers:
+            if action.who not in flickered:
+                flickered.add(action.who)
+                yield _flicker(action)
 
 
-def _flashes(show: Show, action: Action, period_us: int, lasts_us: int) -> Iterator[Finding]:
+@frozen
+class _Found:
+    """Of one routine. A flicker is said once a lamp, wherever it is."""
+
+    flashes: tuple[Finding, ...]
+    flickers: tuple[Action, ...]
+
+
+def _too_fast(yard: Yard, routine: Routine) -> _Found:
+    drives = [(action, drive) for action in actions_of(routine) for drive in action.drives]
+    return _Found(
+        tuple(finding for action, drive in drives if isinstance(drive, Flash)
+              for finding in _flashes(yard, action, 2 * drive.half_period_us, drive.for_us)),
+        tuple(action for action, drive in drives if isinstance(drive, Flicker) and _seen(drive)),
+    )
+
+
+def _flashes(yard: Yard, action: Action, period_us: int, lasts_us: int) -> Iterator[Finding]:
     begins = -(-min(lasts_us, SECOND_US) // period_us)
     if begins > MOST_A_SECOND and period_us * MOST_A_SECOND < SECOND_US:
-        yield RULE.at(action.span, sentence(show, action.who, SECOND_US / period_us))
+        yield RULE.at(action.span, sentence(yard.parts, action.who, SECOND_US / period_us))
 
 
-def sentence(show: Show, who: str, rate: float, when: str = "") -> str:
+def sentence(parts: Mapping[str, Placed], who: str, rate: float, when: str = "") -> str:
     """How fast a lamp flashes, against the limit, with the caution that belongs to it."""
-    placed = show.parts.get(who)
+    placed = parts.get(who)
     red = placed is not None and isinstance(placed.part, Lamp) and placed.part.colour == "red"
     worse = " and is red, which is worse" if red else ""
     return (f"`{who}` flashes {rate:.3g} times a second{when}{worse}; the limit is {MOST_A_SECOND}. "

@@ -6,10 +6,8 @@ from collections.abc import Iterator
 
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
-from sequencer.checks.saying import actions_of
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.rig.cylinder import Cylinder
-from sequencer.rig.drive import Motion
 
 RULE = Rule(
     "R021", "times that are an estimate",
@@ -24,8 +22,7 @@ NEEDS = ("whole",)
 
 def find(facts: Facts) -> Iterator[Finding]:
     show = facts.show
-    moved = {drive.cylinder for routine in show.routines for action in actions_of(routine)
-             for drive in action.drives if isinstance(drive, Motion)}
+    moved = frozenset[str]().union(*(said.moves for _, said in facts.said()))
     for placed in show.of_kind("cylinder"):
         part = placed.part
         assert isinstance(part, Cylinder)

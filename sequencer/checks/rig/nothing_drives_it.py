@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from sequencer.checks.examples import LAMP
 from sequencer.checks.facts import Facts
-from sequencer.checks.saying import all_actions, listed
+from sequencer.checks.saying import listed
 from sequencer.checks.wires import clips_said
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.rig.drive import Play
@@ -24,8 +24,11 @@ NEEDS = ("whole",)
 
 def find(facts: Facts) -> Iterator[Finding]:
     show = facts.show
-    asked = {action.who for action in all_actions(show)}
-    played = {(d.speaker, d.clip) for action in all_actions(show) for d in action.drives if isinstance(d, Play)}
+    said = [said for _, said in facts.said()]
+    safe = [action for safe in show.safes for action in safe.actions]
+    asked = {action.who for action in safe}.union(*(one.parts for one in said))
+    played = {(drive.speaker, drive.clip) for action in safe for drive in action.drives if isinstance(drive, Play)}
+    played = played.union(*(one.plays for one in said))
     moved_by = cylinders_by_valve(show.parts)
     for placed in show.of_kind("valve", "lamp", "motor", "pump", "fogger"):
         moved = moved_by.get(placed.part.name, ())

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 from sequencer.checks.examples import LAMP
 from sequencer.checks.facts import Facts
-from sequencer.checks.saying import cues_of
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.rig.sensor import Sensor
-from sequencer.show import Branch, Cue, IfSensor, NeverWhile, Repeat, Show, WhenSensor
+from sequencer.show import NeverWhile
 
 RULE = Rule(
     "R011", "nothing listens to it",
@@ -20,7 +19,7 @@ NEEDS = ("whole",)
 
 
 def find(facts: Facts) -> Iterator[Finding]:
-    heard = set(_heard(facts.show))
+    heard = set(_heard(facts))
     for placed in facts.show.of_kind("sensor"):
         sensor = placed.part
         assert isinstance(sensor, Sensor)
@@ -28,13 +27,10 @@ def find(facts: Facts) -> Iterator[Finding]:
             yield RULE.at(placed.span, f"Nothing starts on `{sensor.name}` and no line waits for it.")
 
 
-def _heard(show: Show) -> Iterator[str]:
-    for routine in show.routines:
-        yield from (edge.sensor for edge in routine.starts)
-        if routine.blocked_while is not None:
-            yield routine.blocked_while
-        for cue in cues_of(routine.cues):
-            yield from _heard_by_line(cue)
+def _heard(facts: Facts) -> Iterator[str]:
+    show = facts.show
+    for _, said in facts.said():
+        yield from said.hears
     for safe in show.safes:
         yield from (edge.sensor for edge in safe.edges)
     for never in show.nevers:
@@ -42,13 +38,3 @@ def _heard(show: Show) -> Iterator[str]:
         yield from (side.who for side in sides)
     if show.night is not None:
         yield from (name for name, _, _ in show.night.passes)
-
-
-def _heard_by_line(cue: Cue) -> Iterator[str]:
-    if isinstance(cue.when, WhenSensor):
-        yield cue.when.edge.sensor
-    match cue.block:
-        case Repeat(until=edge) if edge is not None:
-            yield edge.sensor
-        case Branch(test=IfSensor(sensor=sensor)):
-            yield sensor

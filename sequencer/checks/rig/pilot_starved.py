@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.facts import Facts
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule, Severity
 from sequencer.rig.prop import Prop
 from sequencer.rig.valve import Valve
@@ -19,11 +19,11 @@ RULE = Rule(
 )
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    for placed in facts.show.of_kind("valve"):
+def find_among(yard: Yard) -> Iterator[Finding]:
+    for placed in yard.of_kind("valve"):
         valve = placed.part
         assert isinstance(valve, Valve)
-        prop = facts.show.parts.get(valve.prop or "")
+        prop = yard.parts.get(valve.prop or "")
         if valve.pilot is None or prop is None or not isinstance(prop.part, Prop) or prop.part.regulator is None:
             continue
         if prop.part.regulator.si < valve.pilot.si:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import LAMP, changed
-from sequencer.checks.facts import Facts
-from sequencer.checks.wires import free_pins, pins_in_words, profiles_of, wires, write_instead
+from sequencer.checks.wires import Yard, pins_in_words, write_instead
 from sequencer.findings import Finding, Rule
 
 RULE = Rule(
@@ -17,10 +16,9 @@ RULE = Rule(
 )
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    profiles = profiles_of(facts.show)
-    for wire in wires(facts.show):
-        profile = profiles.get(wire.pin.board)
+def find_among(yard: Yard) -> Iterator[Finding]:
+    for wire in yard.wires:
+        profile = yard.profiles.get(wire.pin.board)
         pin = profile.find_pin(wire.pin.pin) if profile is not None else None
         if profile is None or pin is None or pin.is_input == wire.is_input:
             continue
@@ -29,5 +27,5 @@ def find(facts: Facts) -> Iterator[Finding]:
         kind = wire.placed.part
         message = (f"{wire.pin.pin} is {has}, and `{wire.who}` is {kind.article} {kind.kind}, which needs {needs}: "
                    f"{pins_in_words(fit)}.")
-        mends = write_instead(wire.span, free_pins(facts.show, wire.pin.board, wire.is_input)[:1])
+        mends = write_instead(wire.span, yard.free_pins(wire.pin.board, wire.is_input)[:1])
         yield RULE.at(wire.span, message, mends=mends)

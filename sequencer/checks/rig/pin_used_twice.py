@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import LAMP, changed
-from sequencer.checks.facts import Facts
-from sequencer.checks.wires import Wire, free_pins, wires, write_instead
+from sequencer.checks.wires import Wire, Yard, write_instead
 from sequencer.findings import Finding, Label, Rule
 from sequencer.phrases import PinName
 
@@ -19,19 +18,20 @@ RULE = Rule(
 )
 
 
-def find(facts: Facts) -> Iterator[Finding]:
+def find_among(yard: Yard) -> Iterator[Finding]:
     taken: dict[PinName, Wire] = {}
-    for wire in wires(facts.show):
+    for wire in yard.wires:
         first = taken.setdefault(wire.pin, wire)
         if first is not wire:
-            free = free_pins(facts.show, wire.pin.board, wire.is_input, _fades(facts, wire))[:1]
+            free = yard.free_pins(wire.pin.board, wire.is_input, _fades(yard, wire))[:1]
             message = (f"`{wire.who}` is on {wire.pin.board} {wire.pin.pin}, where `{first.who}` is already; "
                        + (f"{free[0]} is free." if free else "no other pin of its kind is free."))
             label = Label(first.span, f"`{first.who}` is here")
             yield RULE.at(wire.span, message, labels=(label,), mends=write_instead(wire.span, free))
 
 
-def _fades(facts: Facts, wire: Wire) -> bool:
+def _fades(yard: Yard, wire: Wire) -> bool:
     """Whether the pin that it is on now can fade, so that the one it is offered can."""
-    return wire.placed.part.kind == "lamp" and facts.profile is not None and any(
-        pin.fades for pin in facts.profile.pins if pin.name == wire.pin.pin)
+    profile = yard.profiles.get(wire.pin.board)
+    pin = profile.find_pin(wire.pin.pin) if profile is not None else None
+    return wire.placed.part.kind == "lamp" and pin is not None and pin.fades

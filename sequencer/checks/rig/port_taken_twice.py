@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.facts import Facts
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule
 from sequencer.rig.manifold import Manifold
 from sequencer.rig.prop import Prop
@@ -21,12 +21,12 @@ RULE = Rule(
 )
 
 
-def find(facts: Facts) -> Iterator[Finding]:
+def find_among(yard: Yard) -> Iterator[Finding]:
     taken: dict[tuple[str, int], Placed] = {}
-    for placed in facts.show.of_kind("prop"):
+    for placed in yard.of_kind("prop"):
         prop = placed.part
         assert isinstance(prop, Prop)
-        source = facts.show.parts.get(prop.source or "")
+        source = yard.parts.get(prop.source or "")
         if prop.port is None or source is None or not isinstance(source.part, Manifold):
             continue
         if prop.port > source.part.ports:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.facts import Facts
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.rig.prop import Prop
 
@@ -19,9 +19,9 @@ RULE = Rule(
 NEEDS = ("whole",)
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    moving = {placed.part.prop for placed in facts.show.of_kind("cylinder")}
-    for placed in facts.show.of_kind("prop"):
+def find_among(yard: Yard) -> Iterator[Finding]:
+    moving = {placed.part.prop for placed in yard.of_kind("cylinder")}
+    for placed in yard.of_kind("prop"):
         assert isinstance(placed.part, Prop)
         if placed.part.reach is None and placed.part.name in moving:
             message = (f"Can anybody reach `{placed.part.name}` where it moves? Write `reach none`, `reach fenced` "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import BOARD
-from sequencer.checks.facts import Facts
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule
 
 RULE = Rule(
@@ -16,8 +16,8 @@ RULE = Rule(
 )
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    first, *others = facts.show.of_kind("board") or (None,)
+def find_among(yard: Yard) -> Iterator[Finding]:
+    first, *others = yard.of_kind("board") or (None,)
     for other in others:
         assert first is not None
         message = (f"`{other.part.name}` is a second board beside `{first.part.name}`; a show runs on one: put all "

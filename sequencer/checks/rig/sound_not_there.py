@@ -7,12 +7,9 @@ from collections.abc import Iterator
 from sequencer.checks.clips import ClipFile
 from sequencer.checks.examples import BOARD
 from sequencer.checks.facts import Facts
-from sequencer.checks.saying import actions_of, cues_of
 from sequencer.checks.wires import clips_said
 from sequencer.findings import Edit, Finding, Mend, Rule, Severity, Span
-from sequencer.rig.drive import Play
 from sequencer.rig.speaker import Speaker
-from sequencer.show import After
 
 _SPEAKER = BOARD + 'speaker horn: on box out0\n    clip bell "{}"\n'
 _SCARE = "scare ring every 1 min to 2 min:\n    0 s: horn plays bell\n"
@@ -49,13 +46,14 @@ def find(facts: Facts) -> Iterator[Finding]:
 
 def _waited_for(facts: Facts) -> Iterator[tuple[str, str]]:
     """Clips of scares that have a `then`; which line it waits for hangs on more than the text."""
-    for routine in facts.show.routines:
-        if any(isinstance(cue.when, After) and cue.when.then for cue in cues_of(routine.cues)):
-            for action in actions_of(routine):
-                yield from ((d.speaker, d.clip) for d in action.drives if isinstance(d, Play))
+    for _, said in facts.said():
+        if said.then:
+            yield from said.plays
 
 
 def _mends(facts: Facts, span: Span, file: ClipFile) -> Iterator[Mend]:
+    if not file.near:
+        return
     lines = facts.show.texts.get(span.file, "").replace("\r\n", "\n").replace("\r", "\n").split("\n")
     line = lines[span.line - 1] if span.line <= len(lines) else ""
     begin = line.find(f'"{file.file}"', span.column - 1)

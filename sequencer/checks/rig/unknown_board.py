@@ -6,9 +6,8 @@ from collections.abc import Iterator
 
 from sequencer.board.profiles import PROFILES, profile_by_name
 from sequencer.checks.examples import BOARD
-from sequencer.checks.facts import Facts
 from sequencer.checks.saying import listed
-from sequencer.checks.wires import last_word
+from sequencer.checks.wires import Yard, last_word
 from sequencer.findings import Edit, Finding, Mend, Rule, closest
 from sequencer.rig.board import Board
 
@@ -19,9 +18,9 @@ RULE = Rule(
 )
 
 
-def find(facts: Facts) -> Iterator[Finding]:
+def find_among(yard: Yard) -> Iterator[Finding]:
     names = [profile.name for profile in PROFILES]
-    for placed in facts.show.of_kind("board"):
+    for placed in yard.of_kind("board"):
         board = placed.part
         assert isinstance(board, Board)
         if profile_by_name(board.model) is None:

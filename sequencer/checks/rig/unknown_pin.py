@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.examples import LAMP, changed
-from sequencer.checks.facts import Facts
-from sequencer.checks.wires import free_pins, pins_in_words, profiles_of, wires, write_instead
+from sequencer.checks.wires import Yard, pins_in_words, write_instead
 from sequencer.findings import Finding, Rule, closest
 
 RULE = Rule(
@@ -17,14 +16,13 @@ RULE = Rule(
 )
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    profiles = profiles_of(facts.show)
-    for wire in wires(facts.show):
-        profile = profiles.get(wire.pin.board)
+def find_among(yard: Yard) -> Iterator[Finding]:
+    for wire in yard.wires:
+        profile = yard.profiles.get(wire.pin.board)
         if profile is None or profile.find_pin(wire.pin.pin) is not None:
             continue
         fit = profile.inputs if wire.is_input else profile.outputs
-        free = free_pins(facts.show, wire.pin.board, wire.is_input)
+        free = yard.free_pins(wire.pin.board, wire.is_input)
         near = closest(wire.pin.pin, free, 2) or free[:1]
         what = "input" if wire.is_input else "output"
         message = f"`{wire.pin.board}` ({profile.name}) has no {what} `{wire.pin.pin}`; it has {pins_in_words(fit)}."

@@ -84,12 +84,12 @@ def check_bytes(
     lengths = {key: clip.length_us for key, clip in clips.items()}
     plan, plan_findings = plan_show(sure, predict_stroke, lengths, memo)
     facts = Facts(show, resolved.whole, clips, profile, plan, memo=memo)
-    findings = [*resolved.findings, *with_uses((*plan_findings, *_ask(facts, compiled=False)), show)]
+    findings = [*resolved.findings, *with_uses((*plan_findings, *_ask(facts, compiled=False)), facts)]
     if profile is None or not resolved.whole or has_errors(findings):
         return Checked(show, in_order(findings), plan, None, profile)
     compiled = compile_plan(show, plan, profile, memo)
     asked = tuple(_ask(replace(facts, compiled=compiled), compiled=True))
-    findings += with_uses((*_unsaid(compiled.findings, asked), *asked), show)
+    findings += with_uses((*_unsaid(compiled.findings, asked), *asked), facts)
     return Checked(show, in_order(findings), plan, None if has_errors(findings) else compiled, profile)
 
 

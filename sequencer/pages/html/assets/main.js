@@ -62,15 +62,15 @@ function show(time) {
 }
 
 function frame() {
-  const time = clock.read();
-  if (clock.playing) {
-    const view = following(board.view, time, run);
-    if (view !== board.view) showView(view);
-    window.requestAnimationFrame(frame);
-  } else if (byId("play").getAttribute("aria-pressed") === "true") {
-    pause();
-  }
-  show(time);
+  showWithHead(clock.read());
+  if (clock.playing) window.requestAnimationFrame(frame);
+  else if (byId("play").getAttribute("aria-pressed") === "true") pause();
+}
+
+/** Shows a moment, and the part of the run that it lies in. */
+function showWithHead(time) {
+  const view = following(board.view, time, run);
+  if (view !== board.view) showView(view); else show(time);
 }
 
 function showView(view) {
@@ -110,7 +110,7 @@ function pause() {
   sound.stop();
   byId("play").setAttribute("aria-pressed", "false");
   byId("play").textContent = "Play";
-  show(clock.at);
+  showWithHead(clock.at);
 }
 
 function toggle() {
@@ -120,8 +120,7 @@ function toggle() {
 function seek(time) {
   clock.seek(time);
   if (clock.playing) sound.start(clock);
-  const view = following(board.view, clock.at, run);
-  if (view !== board.view) showView(view); else show(clock.at);
+  showWithHead(clock.at);
 }
 
 function step(ticks) {

@@ -139,7 +139,7 @@ def _write_page(wanted: Wanted, reading: Reading, timeline: Timeline | None) -> 
 
     assert wanted.page is not None
     begin, end = _ticks(wanted.begin, "--from") or 0, _ticks(wanted.end, "--to")
-    write_page(Asked(wanted.page, wanted.against, wanted.sound, begin, end, wanted.as_json), reading, timeline)
+    write_page(Asked(wanted.page, wanted.against, wanted.sound, begin, end, wanted.as_json), reading, timeline, _setup)
 
 
 def _setup(reading: Reading, compiled: Compiled) -> Setup:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,10 +15,14 @@ from sequencer.cli.trouble import WrongUse
 
 if TYPE_CHECKING:
     from sequencer.cli.shows import Reading
+    from sequencer.dryrun.session import Setup
     from sequencer.dryrun.timeline import Timeline
     from sequencer.pages.html.compare import Other
     from sequencer.pages.html.page import Sheet
     from sequencer.pages.html.sounds import Sound
+    from sequencer.schedule import Compiled
+
+    SetUp = Callable[[Reading, Compiled], Setup]
 
 ENDINGS = (".html", ".htm")
 LARGEST_PAGE = 100_000_000
@@ -51,13 +56,15 @@ def page_is_right(page: Path, show: Path, ticks: int | None) -> None:
             raise WrongUse(str(why)) from None
 
 
-def write_page(asked: Asked, reading: Reading, timeline: Timeline | None) -> None:
-    """Makes the page and says so. Raises WrongUse where there is too much for one, OSError where it cannot be written.
+def write_page(asked: Asked, reading: Reading, timeline: Timeline | None, set_up: SetUp) -> None:
+    """Makes the page and says so; `set_up` makes another show ready for a run, if one is to be compared with.
+
+    Raises WrongUse where there is too much for one page, OSError where it cannot be written.
     """
     from sequencer.pages.html.page import TooMuch, make_page
 
     try:
-        other = _other(asked, timeline) if asked.against is not None and timeline is not None else None
+        other = _other(asked, timeline, set_up) if asked.against is not None and timeline is not None else None
         text = make_page(_sheet(asked, reading, timeline, other))
     except TooMuch as why:
         raise WrongUse(str(why)) from None
@@ -102,7 +109,7 @@ def _sound(folder: Path, name: str) -> Sound:
         return Sound(trouble=f"cannot be read: {why.strerror or 'no reason is known'}")
 
 
-def _other(asked: Asked, timeline: Timeline) -> Other:
+def _other(asked: Asked, timeline: Timeline, set_up: SetUp) -> Other:
     """The run to compare with: of an earlier page, or of another show with the same trips, seed and length."""
     assert asked.against is not None
     if asked.against.suffix.lower() in ENDINGS:
@@ -112,14 +119,12 @@ def _other(asked: Asked, timeline: Timeline) -> Other:
     if checked.compiled is None:
         raise WrongUse(f"{asked.against} has errors, so there is no run to compare with; "
                        f"`sequencer check {shell_word(str(asked.against))}` shows them.")
-    from sequencer.air.stroke import predict_stroke
     from sequencer.dryrun.run import Asked as Run
     from sequencer.dryrun.run import run
     from sequencer.dryrun.triggers import Slip, find_sensor
-    from sequencer.dryrun.wiring import set_up
     from sequencer.pages.html.page import run_of
 
-    setup = set_up(checked.compiled, checked.show, predict_stroke)
+    setup = set_up(reading, checked.compiled)
     sensors = [one.sensor for one in setup.yard.inputs]
     for trigger in timeline.triggers:
         slip = find_sensor(trigger.sensor, sensors)

@@ -27,6 +27,8 @@ met           [{tick, kind, who, serious, sentence}]; see `MetKind` for the kind
 air           {std_l, basis}: litres at 20 C and 100 kPa, or null
 tripped_at_start  inputs that count as tripped from tick 0 on
 notes         sentences for people
+series        [{of, what, unit, points: [[us, value]], limits: [[name, value]]}]; quantities of parts over the run, such
+              as the `pressure` of a manifold; values are SI, pressures gauge; `unit` is the author's
 """
 
 from __future__ import annotations
@@ -85,6 +87,7 @@ def as_object(timeline: Timeline) -> dict[str, Any]:
         "air": {"std_l": timeline.air_std_l, "basis": timeline.air_basis},
         "tripped_at_start": list(timeline.tripped_at_start),
         "notes": list(timeline.notes),
+        "series": [_plain(one) for one in timeline.series],
     }
 
 

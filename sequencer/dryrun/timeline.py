@@ -107,6 +107,21 @@ class Track:
 
 
 @dataclass(frozen=True, slots=True)
+class Series:
+    """One quantity of one part over the run: the corners of a line of (us since tick 0, SI value; pressures gauge).
+
+    `what` is its name within the part (`pressure`, `current`), `unit` the symbol of the author's unit, `limits` are
+    (name, SI value) of what it is to be read against.
+    """
+
+    of: str
+    what: str
+    unit: str
+    points: tuple[Point, ...]
+    limits: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Yard:
     """Everything that has a lane, by the numbers that events use."""
 
@@ -152,3 +167,4 @@ class Timeline:
     notes: tuple[str, ...] = ()
     sent: tuple[Sent, ...] = ()
     trail: tuple[Taken, ...] = ()
+    series: tuple[Series, ...] = ()

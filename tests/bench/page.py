@@ -10,6 +10,7 @@ import statistics
 import sys
 import tempfile
 import time
+from itertools import pairwise
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -71,7 +72,8 @@ def twenty_props() -> Run:
     text = HEAD
     for n in range(PROPS):
         fades = n < FADING
-        lamp, shine = (f"pwm{n}", "flickers 20 % to 80 %") if fades else (f"out{2 * PROPS + n - FADING}", "flashes 3 Hz")
+        lamp = f"pwm{n}" if fades else f"out{2 * PROPS + n - FADING}"
+        shine = "flickers 20 % to 80 %" if fades else "flashes 3 Hz"
         text += PROP.format(n=n, port=n + 1, out=2 * n, second=2 * n + 1, lamp=lamp, shine=shine)
         text += BREATHES if fades else ""
     return Run("twenty.show", ROOT, (), TICKS, text=text)
@@ -96,7 +98,7 @@ def measure(browser: Browser, name: str, text: str, demand: str) -> None:
                 if page.locator("#play-still").count() and page.locator("#play-still").is_visible():
                     page.click("#play-still")
                 times = page.evaluate(FRAMES, SECONDS)
-                gaps = [late - early for early, late in zip(times, times[1:], strict=False)]
+                gaps = [late - early for early, late in pairwise(times)]
                 frames.append((len(gaps) / (times[-1] - times[0]) * 1000, max(gaps)))
                 page.close()
             rate = statistics.median(rate for rate, _ in frames)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 from sequencer.dryrun import as_json as form
 from sequencer.dryrun.as_json import EVENT_FIELDS, as_json, as_object
 from sequencer.dryrun.run import Asked, run
-from sequencer.dryrun.timeline import MetKind, Timeline
+from sequencer.dryrun.timeline import MetKind, Series, Timeline
 from sequencer.dryrun.triggers import Trigger
 from sequencer.steps import events
 from tests.dryrun.yards import LUNGE, setup_of
@@ -33,6 +34,7 @@ NAMES = {
         "air",
         "tripped_at_start",
         "notes",
+        "series",
     ],
     "triggers": ["sensor", "begins", "ends"],
     "outputs": ["index", "name", "device", "kind", "role", "pin", "safe"],
@@ -61,6 +63,15 @@ def test_version_1_has_these_names() -> None:
         "toward", "commanded", "leaves", "ends", "start", "reached", "cut",
     ]  # fmt: skip
     assert list(value["air"]) == ["std_l", "basis"]
+
+
+def test_a_quantity_over_the_run_is_told_in_si_with_the_authors_unit() -> None:
+    bench = Series("bench", "pressure", "psi", ((0, 620_528.0), (5_000, 600_000.0)), (("least", 413_685.0),))
+    value = json.loads(as_json(replace(timeline(), series=(bench,))))
+    assert value["series"] == [{
+        "of": "bench", "what": "pressure", "unit": "psi", "points": [[0, 620_528.0], [5_000, 600_000.0]],
+        "limits": [["least", 413_685.0]],
+    }]  # fmt: skip
 
 
 def test_every_name_is_in_the_document() -> None:

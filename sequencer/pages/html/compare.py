@@ -15,7 +15,7 @@ Happening = tuple[str, int]
 
 DRAWN = ("asked", "spans", "curve", "edges")
 """What of a lane is drawn, and has to differ for the other run's lane to be shown below it."""
-BESIDE = ("grain", "moves", "waits", "words", "idle", "drives")
+BESIDE = ("grain", "moves", "waits", "words", "idle", "drives", "unit", "low", "high", "ticks", "limits")
 
 
 @dataclass(frozen=True, slots=True)

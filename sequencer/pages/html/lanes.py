@@ -12,6 +12,7 @@ lamp      edges               (tick as step, level 0 to 255, ticks that it takes
 speaker   asked, spans        its outputs; clips (gap, length, 1 where cut off, index of `words`)
 switched  asked               when its output is on (gap, length)
 board     spans               (gap, length, number of the mode)
+series    curve               0.1 ms and `grain` of `unit`, as steps; `low`, `high`, `ticks` and `limits` of its scale
 
 Ways are numbers: 0 home, 1 out, 2 holds, 3 vented. Times are ticks of 1 ms.
 """
@@ -22,7 +23,8 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from sequencer.dryrun.timeline import Device, OutputInfo, Sent, Timeline, Track
+from sequencer.dryrun.timeline import Device, OutputInfo, Sent, Series, Timeline, Track
+from sequencer.pages.drawing.scale import spread, ticks
 from sequencer.pages.html.pack import curve_of, gaps_of, steps_of
 from sequencer.pages.html.window import Window
 from sequencer.pages.stretches import Stretch, clip_stretches, held_stretches, run_stretches
@@ -30,6 +32,7 @@ from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.valve import Valve
 from sequencer.show import Show
 from sequencer.steps.events import ModeChanged, OutputEdge
+from sequencer.units import UNITS, say
 
 Lane = dict[str, Any]
 
@@ -38,8 +41,8 @@ GRAIN = 0.00025
 """Of the stroke: a quarter of a thousandth."""
 TOLERANCE = 0.0025
 """How far a thinned curve may be off, as a share of its range: half a pixel of a curve 200 pixels high."""
-YARD = ""
-"""The group of what stands in no prop."""
+YARD, SHARED = "", "supply"
+"""The groups of what stands in no prop, and of what all share: air and power."""
 
 
 def lanes_of(timeline: Timeline, show: Show, window: Window) -> list[tuple[str, list[Lane]]]:
@@ -48,10 +51,15 @@ def lanes_of(timeline: Timeline, show: Show, window: Window) -> list[tuple[str, 
         ("sensors", list(_sensors(timeline, show, window))),
         ("scares", [_board(timeline, window), *_scares(timeline, show, window)]),
     ]
+    shared: list[Lane] = []
     props: dict[str, list[Lane]] = {}
     for lane in _devices(timeline, show, window):
         props.setdefault(lane["of"].rpartition(".")[0] or YARD, []).append(lane)
-    return [(name, lanes) for name, lanes in [*groups, *props.items()] if lanes]
+    for series in timeline.series:
+        prop = series.of.rpartition(".")[0]
+        lane = series_lane(series, _label(show, series.of), window)
+        (props[prop] if prop and prop in props else shared).append(lane)
+    return [(name, lanes) for name, lanes in [*groups, (SHARED, shared), *props.items()] if lanes]
 
 
 def _lane(kind: str, whole: str, label: str, says: str, **more: Any) -> Lane:
@@ -163,6 +171,28 @@ def _rod(timeline: Timeline, track: Track, show: Show, window: Window) -> Lane:
         "rod", track.cylinder, _label(show, track.cylinder), f"{len(moves)} motions" if len(moves) != 1 else "1 motion",
         stroke=stroke, asked=gaps_of(window.stretches(_joined(asked))), grain=GRAIN,
         curve=curve_of(points, GRAIN, TOLERANCE), moves=gaps_of(window.stretches(moves)), lands=[],
+    )  # fmt: skip
+
+
+def series_lane(series: Series, label: str, window: Window) -> Lane:
+    """A curve in the author's unit, on a scale that holds all of it and all of its limits."""
+    unit = UNITS[series.unit]
+    points = window.points([(us / 1000, value) for us, value in series.points])
+    values = [*(value for _, value in points), *(value for _, value in series.limits)]
+    low, high = spread(min(values), max(values), unit, most=4)
+
+    def shown(value: float) -> float:
+        return (value - float(unit.offset)) / float(unit.factor)
+
+    span = shown(high) - shown(low)
+    grain = span / 4000
+    least = min(value for _, value in points)
+    return _lane(
+        "series", f"{series.of} {series.what}", label, f"{series.what}, least {say(least, unit)}", unit=series.unit,
+        low=shown(low), high=shown(high), grain=grain,
+        curve=curve_of([(x, shown(value)) for x, value in points], grain, span * TOLERANCE),
+        ticks=[[shown(tick.value), tick.label] for tick in ticks(low, high, unit, most=4)],
+        limits=[[shown(value), f"{name} {say(value, unit)}"] for name, value in series.limits],
     )  # fmt: skip
 
 

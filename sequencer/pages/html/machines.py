@@ -23,6 +23,8 @@ from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.slide import Slide
 from sequencer.show import Show
 
+SLIM = 6
+"""A barrel is drawn at least a sixth as wide as long, or small ones could not be made out; its length is to scale."""
 DRIVEN = ("slide", "lever", "scissor", "fourbar", "rope", "spring")
 
 
@@ -59,7 +61,7 @@ def fractions() -> Sequence[float]:
 
 def barrel(length: float, bore: float, single: bool) -> tuple[Stroke, ...]:
     """A tube from `gap` behind the pin on, its two ports (one port and a vent where single-acting)."""
-    wide = max(bore, length / 9) / 2
+    wide = max(bore, length / SLIM) / 2
     ports = [((length * 0.08, wide), (length * 0.08, wide * 1.7))]
     if not single:
         ports.append(((length * 0.92, wide), (length * 0.92, wide * 1.7)))
@@ -69,7 +71,7 @@ def barrel(length: float, bore: float, single: bool) -> tuple[Stroke, ...]:
 
 def rod(length: float, bore: float, barrel_m: float) -> tuple[Stroke, ...]:
     """A piston at the origin and the rod from it to `length`."""
-    wide = max(bore, barrel_m / 9) / 2 * 0.86
+    wide = max(bore, barrel_m / SLIM) / 2 * 0.86
     thick = barrel_m * 0.05
     piston = ((-thick, -wide), (thick, -wide), (thick, wide), (-thick, wide))
     return Stroke(((0.0, 0.0), (length, 0.0)), "rod"), Stroke(piston, "piston", "area")
@@ -84,7 +86,7 @@ def straight(cylinder: Cylinder, springs: Sequence[OutsideSpring], slide: Slide 
     stroke, bore = cylinder.stroke.si, cylinder.bore.si
     angle = slide.rises.si if slide is not None else cylinder.lifts.si
     tube = stroke * 1.16
-    wide = max(bore, tube / 9)
+    wide = max(bore, tube / SLIM)
     turned = (0.0, 0.0, angle, 1.0)
     fixed = [*barrel(tube, bore, cylinder.acting == "single"), *_ground(wide)]
     single = cylinder.acting == "single" and cylinder.returned_by == "spring"
@@ -142,7 +144,7 @@ def between_pins(swing_base: Place, ends: Sequence[Place], cylinder: Cylinder) -
     home = min(lengths[0], lengths[-1])
     tube = min(home * 0.94, max(stroke * 1.16, home * 0.6))
     reach = home - tube * 0.08
-    size = max(bore, tube / 9) * 0.22
+    size = max(bore, tube / SLIM) * 0.22
     held = tuple((*swing_base, angle, 1.0) for angle in angles)
     carried = tuple(
         (end[0] - reach * math.cos(angle), end[1] - reach * math.sin(angle), angle, 1.0)
@@ -245,7 +247,7 @@ def rope(piece: RopeLift, cylinder: Cylinder) -> list[Body]:
     stroke, bore = cylinder.stroke.si, cylinder.bore.si
     lifts = [piece.lifted_at(fraction * stroke)[0] for fraction in fractions()]
     high, tube, size = max(lifts) * 1.25 + stroke * 0.5, stroke * 1.16, stroke * 0.12
-    wide = max(bore, tube / 9)
+    wide = max(bore, tube / SLIM)
     away = piece.pulls_out
     beyond = tube + stroke * (1.6 if away else 1.35)
     low = high - (wide if away else 0.0)

@@ -27,7 +27,7 @@ from sequencer.pages.html.cues import Cues, cues_of
 from sequencer.pages.html.document import Parts, document
 from sequencer.pages.html.findings import rows_of
 from sequencer.pages.html.flashes import Fast, fast_flashes, worst_of
-from sequencer.pages.html.lanes import Lane, lanes_of
+from sequencer.pages.html.lanes import SHARED, YARD, Lane, lanes_of
 from sequencer.pages.html.pack import gaps_of, steps_of
 from sequencer.pages.html.read_back import FORM, VERSION
 from sequencer.pages.html.sounds import ReadSound, sounds_of
@@ -128,7 +128,7 @@ def _data(
     groups = lanes_of(timeline, sheet.show, window)
     _fill_in({lane["key"]: lane for _, lanes in groups for lane in lanes}, timeline, cues, fast)
     labels = {placed.part.name: placed.part.label or "" for placed in sheet.show.of_kind("prop")}
-    labels |= {"sensors": "Sensors", "scares": "Scares", "": "Yard"}
+    labels |= {"sensors": "Sensors", "scares": "Scares", SHARED: "Air and power", YARD: "Yard"}
     worst = worst_of(fast)
     return {
         "form": FORM, "version": VERSION, "title": timeline.yard.title,

@@ -70,4 +70,18 @@ def _lane(lane: Any) -> bool:
         return False
     if not all(isinstance(lane.get(field, 0), int) for field in ("idle", "drives")):
         return False
+    if lane["kind"] == "series" and not _scale(lane):
+        return False
     return isinstance(lane.get("grain", 0), int | float)
+
+
+def _scale(lane: dict[str, Any]) -> bool:
+    """Whether a curve has a unit, a range, and marks that are a number and words each."""
+    numbers = all(isinstance(lane.get(end), int | float) for end in ("low", "high", "grain"))
+    if not numbers or not isinstance(lane.get("unit"), str):
+        return False
+    marks = [lane.get("ticks"), lane.get("limits")]
+    return all(isinstance(row, list) and all(
+        isinstance(mark, list) and len(mark) == 2 and isinstance(mark[0], int | float) and isinstance(mark[1], str)
+        for mark in row
+    ) for row in marks)

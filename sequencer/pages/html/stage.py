@@ -13,7 +13,10 @@ from sequencer.pages.html import symbols
 from sequencer.pages.html.figure import drawn
 from sequencer.pages.html.machines import figure_of
 from sequencer.rig.base import Part
+from sequencer.rig.compressor import Compressor
 from sequencer.rig.cylinder import Cylinder
+from sequencer.rig.manifold import Manifold
+from sequencer.rig.supply import Supply
 from sequencer.rig.valve import Valve
 from sequencer.show import Show
 
@@ -34,7 +37,31 @@ def stage_of(show: Show) -> str:
         label = placed.part.label if placed is not None else "Yard"
         if parts:
             cards.append(_card(show, prop or "", label or prop or "", parts))
-    return "".join(cards)
+    return "".join((_shared(show), *cards))
+
+
+def _shared(show: Show) -> str:
+    """What feeds all props, with what the text says of it; its pressure or current beside it, where the run has one."""
+    rows = "".join(
+        f'<li class="device">{symbols.supply_symbol(placed.part.kind)}<span class="who">'
+        f'{escaped(placed.part.called)}</span><span class="state">'
+        f'<span data-series="{escaped(placed.part.name)}"></span>{escaped(_told(placed.part))}</span></li>'
+        for placed in show.of_kind("compressor", "manifold", "supply")
+    )
+    return (f'<figure class="prop"><figcaption><h3>Air and power</h3></figcaption><ul class="devices">{rows}</ul>'
+            "</figure>") if rows else ""
+
+
+def _told(part: Part) -> str:
+    match part:
+        case Compressor():
+            return f"tank {part.tank}, {part.cut_in} to {part.cut_out}"
+        case Manifold():
+            regulated = f", regulator {part.regulator}" if part.regulator is not None else ""
+            return f"{part.ports} ports{regulated}"
+        case Supply():
+            return f"{part.voltage}, up to {part.current}"
+    return ""
 
 
 def _card(show: Show, prop: str, label: str, parts: Sequence[Part]) -> str:

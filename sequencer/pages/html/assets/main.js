@@ -19,6 +19,15 @@ const sound = makeSound(data, lanes, tell);
 const states = [...document.querySelectorAll("[data-state]")]
   .map((element) => ({ element, lane: lanes.get(element.dataset.state), said: "" })).filter((one) => one.lane);
 
+for (const element of document.querySelectorAll("[data-series]")) {
+  for (const lane of lanes.values()) {
+    if (lane.kind !== "series" || !lane.of.startsWith(`${element.dataset.series} `)) continue;
+    const value = document.createElement("b");
+    element.append(value, " ");
+    states.push({ element: value, lane, said: "" });
+  }
+}
+
 /** The lanes of the run as a whole: findings and cues. */
 function addShowLanes() {
   const marks = data.findings.flatMap((finding) => finding.ticks.map((tick) => ({ tick, ...finding })));

@@ -1,0 +1,72 @@
+"""Quantities over the run: each curve in its unit, with its limits, nothing off its scale, its value at any moment."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from sequencer.dryrun.timeline import Series
+from sequencer.pages.html.page import make_page
+from sequencer.pages.html.read_back import read_page
+from tests.pages.html.conftest import Open
+from tests.pages.html.made import MARROW_LANE, at, curve, data_of, lanes, sheet
+from tests.pages.html.test_playing import SEEK
+
+PSI = 6894.757293168
+BENCH = Series("bench", "pressure", "psi", ((0, 90 * PSI), (4_000_000, 90 * PSI), (4_400_000, 71.5 * PSI),
+                                           (9_000_000, 90 * PSI)), (("least", 60 * PSI),))
+CURRENT = Series("brick", "current", "A", ((0, 0.2), (3_000_000, 0.2), (3_000_001, 1.7), (24_000_000, 0.4)),
+                 (("most", 5.0),))
+CAP = Series("window.ram", "pressure", "bar", ((0, 0.0), (24_000_000, 4e5)))
+
+
+def text() -> str:
+    one = sheet(MARROW_LANE)
+    assert one.timeline is not None
+    return make_page(replace(one, timeline=replace(one.timeline, series=(BENCH, CURRENT, CAP))))
+
+
+@pytest.fixture
+def page(opened: Open) -> Page:
+    return opened(text())
+
+
+def test_a_curve_is_in_the_authors_unit_and_within_half_a_per_cent_of_its_scale() -> None:
+    lane = lanes(data_of(text()))["series:bench pressure"]
+    points = curve(lane["curve"], lane["grain"])
+    for time, psi in ((0, 90), (4000, 90), (4200, 80.75), (4400, 71.5), (6700, 80.75), (20_000, 90)):
+        assert abs(at(points, time) - psi) <= 0.005 * (lane["high"] - lane["low"])
+    assert lane["unit"] == "psi"
+    assert lane["limits"] == [[pytest.approx(60), "least 60 psi"]]
+
+
+def test_its_scale_holds_all_of_it_and_its_limits_at_round_numbers() -> None:
+    for lane in (lane for lane in lanes(data_of(text())).values() if lane["kind"] == "series"):
+        values = [value for _, value in curve(lane["curve"], lane["grain"])]
+        shown = [*values, *(value for value, _ in lane["limits"])]
+        slack = 1e-6 * (lane["high"] - lane["low"])
+        assert lane["low"] - slack <= min(shown) and max(shown) <= lane["high"] + slack
+        assert lane["ticks"][0][0] == pytest.approx(lane["low"]) and lane["ticks"][-1][0] == pytest.approx(lane["high"])
+
+
+def test_what_all_share_stands_together_and_what_is_a_props_with_it() -> None:
+    groups = {group["name"]: [lane["of"] for lane in group["lanes"]] for group in data_of(text())["groups"]}
+    assert groups["supply"] == ["bench pressure", "brick current"]
+    assert "window.ram pressure" in groups["window"]
+
+
+def test_the_value_stands_beside_the_curve_and_on_the_stage(page: Page) -> None:
+    page.evaluate(SEEK, 4400)
+    page.fill("#filter", "bench pressure")
+    row = page.locator(".row").filter(visible=True)
+    expect(row.locator(".state")).to_have_text("71.5 psi")
+    expect(row.locator("text", has_text="least 60 psi")).to_have_count(1)
+    expect(row.locator(".limit")).to_have_count(1)
+    expect(page.locator("[data-series=bench]")).to_have_text("71.5 psi ")
+    expect(page.locator("[data-series=brick]")).to_contain_text("A")
+
+
+def test_a_page_with_curves_is_read_back(page: Page) -> None:
+    assert read_page(text(), "x.html").data["title"] == "Marrow Lane Signal Box"

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from sequencer.board.profiles import Profile, profile_by_kind
 from sequencer.steps import BadProgram, Program, decode, verify
+from sequencer.steps.listing_tables import Names, spoken
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,8 +22,18 @@ class Unfit:
     sentence: str
 
 
-def fit_program(image: bytes, profile: Profile) -> Program | Unfit:
-    """The program in the image, where this kind of board can run it; else the first reason why not."""
+def fit_program(image: bytes, profile: Profile, names: Names | None = None) -> Program | Unfit:
+    """The program in the image, where this kind of board can run it; else the first reason why not.
+
+    With `names` the reason speaks of outputs and inputs as their author does.
+    """
+    fit = _fit(image, profile)
+    if names is None or not isinstance(fit, Unfit):
+        return fit
+    return Unfit(fit.refusal, fit.detail, spoken(fit.sentence, names))
+
+
+def _fit(image: bytes, profile: Profile) -> Program | Unfit:
     if len(image) > profile.slot_bytes:
         room = profile.slot_bytes
         return Unfit("too long", room, f"it takes {len(image)} bytes and {profile.name} has room for {room}")
@@ -42,12 +53,17 @@ def fit_program(image: bytes, profile: Profile) -> Program | Unfit:
 
 def _pins_unfit(program: Program, profile: Profile) -> Unfit | None:
     fading = {pin.index for pin in profile.outputs if pin.fades}
+    outputs, inputs = len(profile.outputs), len(profile.inputs)
     for number, output in enumerate(program.outputs):
-        if output.pin >= len(profile.outputs) or (output.fades and output.pin not in fading):
-            what = "there is no such pin" if output.pin >= len(profile.outputs) else "that pin cannot fade"
-            return Unfit("beyond limits", 1, f"output {number} is on pin {output.pin} and {what} on {profile.name}")
+        if output.pin >= outputs:
+            sentence = f"output {number} is on output pin number {output.pin + 1}, and {profile.name} has {outputs}"
+            return Unfit("beyond limits", 1, sentence)
+        if output.fades and output.pin not in fading:
+            pin = profile.outputs[output.pin].name
+            sentence = f"output {number} fades, and {pin} of {profile.name} is only on or off"
+            return Unfit("beyond limits", 1, sentence)
     for number, entry in enumerate(program.inputs):
-        if entry.pin >= len(profile.inputs):
-            sentence = f"input {number} is on pin {entry.pin} and there is no such pin on {profile.name}"
+        if entry.pin >= inputs:
+            sentence = f"input {number} is on input pin number {entry.pin + 1}, and {profile.name} has {inputs}"
             return Unfit("beyond limits", 1, sentence)
     return None

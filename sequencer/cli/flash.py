@@ -118,6 +118,11 @@ def _load(file: Path, port: str, color: ColourChoice, as_json: bool) -> _Load | 
 
     Raises BoardError where it does not fit the board that `port` names, as far as that is known unasked.
     """
+    import zlib
+
+    from sequencer.board.errors import BadImage
+    from sequencer.board.fitness import Unfit, fit_program
+    from sequencer.cli.names import recall
     from sequencer.steps import BadProgram, decode
     from sequencer.steps.layout import MAGIC
 
@@ -130,7 +135,11 @@ def _load(file: Path, port: str, color: ColourChoice, as_json: bool) -> _Load | 
         except BadProgram as fault:
             raise WrongUse(f"{file} is not a program for a board: {str(fault).rstrip('.')}.") from None
         _must_fit(program, port)
-        return _Load(image, program, None)
+        names = recall(zlib.crc32(image))
+        fit = fit_program(image, _profile_of(program), names)
+        if isinstance(fit, Unfit):
+            raise BadImage(fit.sentence)
+        return _Load(image, program, names)
     from sequencer.cli.compile import image_of
     from sequencer.cli.names import names_of
     from sequencer.cli.shows import compiled_or_findings, read_show

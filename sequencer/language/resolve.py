@@ -18,7 +18,18 @@ from sequencer.language.parts import PartBuilder
 from sequencer.language.rules import EMPTY_BLOCK, WRONG_PLACE
 from sequencer.memo import Memo
 from sequencer.rig import KINDS
-from sequencer.show.model import Action, AtMost, NeverSooner, NeverWhile, Night, Placed, Routine, Safe, Show
+from sequencer.show.model import (
+    Action,
+    AtMost,
+    NeverSooner,
+    NeverWhile,
+    Night,
+    Placed,
+    Routine,
+    Safe,
+    SensorEdge,
+    Show,
+)
 
 
 @frozen
@@ -265,6 +276,19 @@ def _said_twice(safes: tuple[Safe, ...]) -> Iterator[Finding]:
                 label = Label(before.span, "said otherwise here")
                 message = f"`{safe.word}` sends `{action.who}` to two states; the safe state is one."
                 yield rules.CONTRADICTION.at(action.span, message, labels=(label,))
+    ends: dict[str, tuple[str, SensorEdge]] = {}
+    for safe in safes:
+        for edge in safe.edges:
+            word, first = ends.setdefault(edge.sensor, (safe.word, edge))
+            if (word, first.trips) != (safe.word, edge.trips):
+                label = Label(first.span, f"`{word}` when it {_change(first)}")
+                message = (f"`{edge.sensor}` cannot be the {safe.word} when it {_change(edge)} and also the {word} "
+                           f"when it {_change(first)}.")
+                yield rules.CONTRADICTION.at(edge.span, message, labels=(label,))
+
+
+def _change(edge: SensorEdge) -> str:
+    return "trips" if edge.trips else "clears"
 
 
 class _Policy:

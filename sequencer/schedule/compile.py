@@ -27,7 +27,7 @@ from sequencer.schedule.tables import (
     speaker_outputs,
 )
 from sequencer.show.model import Routine, Show
-from sequencer.steps.listing import Names
+from sequencer.steps.listing_tables import Names, spoken
 from sequencer.steps.program import WHOLE_YARD, Clip, Input, Limits, Output, Program, Step, WhileRunning
 from sequencer.steps.program import Routine as BoardRoutine
 from sequencer.steps.verify import Problem, verify_routine, verify_tables
@@ -65,8 +65,9 @@ def compile_plan(show: Show, plan: Plan, profile: Profile, memo: Memo | None = N
         tuple(one.routine for one in emitted), clips.clips, tables.heartbeat,
     )
     sources = tuple(one.sources for one in emitted)
-    found = (_finding(show, plan, sources, problem) for problem in _problems(program, profile.limits, memo))
     names = Names(tables.output_names, tuple(tables.by_sensor), tuple(numbers.routines), clips.names)
+    problems = _problems(program, profile.limits, memo)
+    found = (_finding(show, plan, sources, problem, names) for problem in problems)
     return Compiled(program, names, sources, in_order((*tables.findings, *found)))
 
 
@@ -156,9 +157,15 @@ def _routine(
         while_running=_POLICIES[routine.while_running],
         rest=ticks_of(routine.rest_us),
         rank=routine.rank,
-        blocked_while=None if routine.blocked_while is None else numbers.inputs[routine.blocked_while][0],
+        blocked_while=None if routine.blocked_while is None else _blocker(routine.blocked_while, numbers),
         at_arming=routine.at_arming,
     )
+
+
+def _blocker(sensor: str, numbers: Numbers) -> int:
+    index, turned = numbers.inputs[sensor]
+    assert not turned, "only a stop or an alarm has its sense turned round, and no line may hang on one"
+    return index
 
 
 def _heartbeat(show: Show) -> int:
@@ -173,7 +180,7 @@ def _end(planned: PlannedRoutine) -> Span:
 
 
 def _finding(
-    show: Show, plan: Plan, sources: tuple[tuple[StepSource, ...], ...], problem: Problem
+    show: Show, plan: Plan, sources: tuple[tuple[StepSource, ...], ...], problem: Problem, names: Names
 ) -> Finding:
     """What the board's own rules say against the program, at the line that it comes from."""
     span, where = show.title_span, ""
@@ -182,5 +189,5 @@ def _finding(
         span, where = routine.span, f"In {routine.word} {routine.name}: "
         if problem.step is not None and problem.step < len(sources[problem.routine]):
             span = sources[problem.routine][problem.step].span
-    text = where + problem.text
+    text = where + spoken(problem.text, names)
     return rules.DOES_NOT_FIT.at(span, f"{text[:1].upper()}{text[1:]}.")

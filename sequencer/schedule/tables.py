@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from sequencer.board.profiles import Profile
-from sequencer.findings import Finding
+from sequencer.findings import Edit, Finding, Mend
 from sequencer.frozen import frozen
 from sequencer.phrases import PinName
 from sequencer.rig.base import Part
@@ -134,10 +134,20 @@ def _longest_on(asked: Quantity, seat: Seat, findings: list[Finding]) -> int:
     stored = ticks_of(asked.us) // LONGEST_ON_UNIT
     if 1 <= stored <= MOST_STORED:
         return stored * LONGEST_ON_UNIT
-    message = (f"`on for at most {asked}` of {seat.name} cannot be kept by the board, which keeps a longest time on "
-               f"of {LONGEST_ON_UNIT / 1000:g} s to {MOST_STORED * LONGEST_ON_UNIT / 1000:g} s.")
-    findings.append(rules.LIMIT_NOT_KEPT.at(seat.placed.at("longest_on"), message))
+    least, most = f"{LONGEST_ON_UNIT / 1000:g} s", f"{MOST_STORED * LONGEST_ON_UNIT / 1000:g} s"
+    message = (f"`on for at most {asked}` of {seat.name} cannot be kept by the board, which keeps a longest time on of "
+               f"{least} to {most}.")
+    kept = f"on for at most {least if stored < 1 else most}"
+    findings.append(_not_kept(seat.placed, "longest_on", message, kept))
     return 0
+
+
+def _not_kept(placed: Placed, field: str, message: str, kept: str) -> Finding:
+    """A limit beyond what is stored, and what could be written: of a part that has it from another, beside its name."""
+    if field in placed.where:
+        mends = (Mend(f"write `{kept}`", (Edit(placed.at(field), kept),)),)
+        return rules.LIMIT_NOT_KEPT.at(placed.at(field), message, mends=mends)
+    return rules.LIMIT_NOT_KEPT.at(placed.span, f"{message} It has this from another part; say `{kept}` here.")
 
 
 def _rested(output: Output, seat: Seat, safe: int, alarm: int, findings: list[Finding]) -> Output:
@@ -261,7 +271,7 @@ def _warm_up(placed: Placed, sensor: Sensor, findings: list[Finding]) -> int:
         return stored * WARM_UP_UNIT
     message = (f"`ready after {sensor.warm_up}` of {sensor.name} cannot be kept by the board, which keeps a warm-up "
                f"of up to {MOST_STORED} s.")
-    findings.append(rules.LIMIT_NOT_KEPT.at(placed.at("warm_up"), message))
+    findings.append(_not_kept(placed, "warm_up", message, f"ready after {MOST_STORED} s"))
     return MOST_STORED * WARM_UP_UNIT
 
 

@@ -5,6 +5,7 @@ Pins go by the names that the author gives them, where the caller knows those; a
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from sequencer.steps.program import ON, TICKS_PER_SECOND, Clip, Input, InputKind, Output, Program
@@ -68,6 +69,24 @@ def percent(level: int) -> str:
 def name_of(names: tuple[str, ...], word: str, index: int) -> str:
     """The name at an index, or the word and the number where there is none."""
     return names[index] if index < len(names) else f"{word} {index}"
+
+
+_NUMBERED = re.compile(r"\b(output|input|scare|clip) (\d+)\b", re.IGNORECASE)
+
+
+def spoken(text: str, names: Names) -> str:
+    """A sentence about a program with the author's names in the place of numbers, as far as there are names.
+
+    >>> spoken("output 1 is on out2, as output 7 is", Names(("eyes", "ram"), (), (), ()))
+    '`ram` is on out2, as output 7 is'
+    """
+    tables = {"output": names.outputs, "input": names.inputs, "scare": names.routines, "clip": names.clips}
+
+    def name(found: re.Match[str]) -> str:
+        known, index = tables[found[1].lower()], int(found[2])
+        return f"`{known[index]}`" if index < len(known) and known[index] != found[0].lower() else found[0]
+
+    return _NUMBERED.sub(name, text)
 
 
 def table_lines(program: Program, names: Names) -> list[str]:

@@ -12,6 +12,7 @@ from functools import partial
 from sequencer.frozen import frozen
 from sequencer.memo import Memo, noted
 from sequencer.steps.encode import CannotEncode, encode
+from sequencer.steps.listing_tables import seconds
 from sequencer.steps.program import ON, WHOLE_YARD, InputKind, Limits, Output, Program, Routine, Step
 from sequencer.steps.table import BY_NAME, LOOPS, NEED_FADES, Kind, argument_fault, output_written
 
@@ -117,8 +118,8 @@ def _outputs(program: Program) -> Iterator[Problem]:
             yield from _state_of_rest(program, number, what, level)
         if 0 < output.longest_on < output.shortest_on:
             yield Problem(
-                f"output {number} may be on for {output.longest_on} ticks at the longest, and must be for "
-                f"{output.shortest_on}"
+                f"output {number} may be on for {seconds(output.longest_on)} at the longest, and must be for "
+                f"{seconds(output.shortest_on)}"
             )
     sensor_pins = [sensor.pin for sensor in program.inputs]
     for number, pin in enumerate(sensor_pins):
@@ -130,7 +131,7 @@ def _state_of_rest(program: Program, number: int, what: str, level: int) -> Iter
     output = program.outputs[number]
     if level and output.longest_on:
         yield Problem(
-            f"output {number} is on in its {what} state, and may be on for {output.longest_on} ticks"
+            f"output {number} is on in its {what} state, and may be on for {seconds(output.longest_on)}"
         )
     if level not in (0, ON) and not output.fades:
         yield Problem(f"output {number} has the {what} level {level}, and is only off (0) or on (255)")

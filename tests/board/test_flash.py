@@ -16,11 +16,13 @@ from sequencer.board.errors import (
     VerifyFailed,
     WrongBoardKind,
 )  # fmt: skip
+from sequencer.board.fitness import Unfit, fit_program
 from sequencer.board.flash import flash
 from sequencer.board.link import Link
 from sequencer.board.profiles import AVR328, AVR2560, HOST
 from sequencer.board.store import Standing
 from sequencer.steps import Mode, encode
+from sequencer.steps.listing import Names
 
 
 def test_a_program_is_loaded_confirmed_and_progress_ends_at_all_of_it(bench, programs):
@@ -99,12 +101,21 @@ def test_a_program_on_pins_the_board_lacks_is_not_sent(bench, programs):
     program = programs.lunge()
     link = bench.link()
     for outputs, says in (
-        ((replace(program.outputs[0], pin=12), program.outputs[1]), "no such pin"),
-        ((program.outputs[0], replace(program.outputs[1], pin=7)), "cannot fade"),
+        ((replace(program.outputs[0], pin=12), program.outputs[1]), "output 0 is on output pin number 13"),
+        ((program.outputs[0], replace(program.outputs[1], pin=7)), "output 1 fades, and out1 of avr328 is"),
         ((program.outputs[0], replace(program.outputs[1], pin=6, fades=False)), "as another output is"),
     ):
         with pytest.raises(BadImage, match=says):
             flash(link, encode(replace(program, outputs=outputs)), AVR328)
+
+
+def test_a_program_that_does_not_fit_is_told_with_the_names_of_its_author(programs):
+    program = programs.lunge()
+    names = Names(("window.eyes", "window.shove"), (), (), ())
+    outputs = (program.outputs[0], replace(program.outputs[1], pin=7))
+    fit = fit_program(encode(replace(program, outputs=outputs)), AVR328, names)
+    assert isinstance(fit, Unfit)
+    assert fit.sentence == "`window.shove` fades, and out1 of avr328 is only on or off"
 
 
 def test_a_program_for_one_board_and_a_board_of_another_kind_are_told_apart(bench, programs):

@@ -14,8 +14,8 @@ MOVES = ("valve", "motor", "pump", "fogger")
 
 RULE = Rule(
     "R012", "no stop input",
-    "A stop that the board acts on by itself, within two ticks and without a laptop, is the least a prop that moves "
-    "should have. It is an input of a show controller and no safety device: the button that cuts coil power and "
+    "A stop that the board acts on by itself, in the tick it settles and without a laptop, is the least a prop that "
+    "moves should have. It is an input of a show controller and no safety device: the button that cuts coil power and "
     "vents the air is wired beside it.",
     failing=changed(LUNGE, ("sensor mushroom like stop_mushroom: on box in0\n", ""),
                     ("stop on mushroom trips:", "stop:")),

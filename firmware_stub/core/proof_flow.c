@@ -39,13 +39,13 @@ struct open_frame {
 
 /* The walk: in the end of the arena, since a small stack must hold an interrupt beside it. */
 struct walk {
-    struct word words[MOST_SKIPS_OPEN];
-    struct open_frame open[BOARD_FRAMES];
-    uint8_t words_count;
-    uint8_t depth, deepest;
     struct reach here;
     bool reached;
     uint8_t most_steps;
+    uint8_t words_count;
+    uint8_t depth, deepest;
+    struct open_frame open[BOARD_FRAMES];
+    struct word words[MOST_SKIPS_OPEN];
 };
 
 _Static_assert(sizeof(struct walk) + sizeof(uint32_t) <= ARENA_BYTES - BOARD_PROGRAM_BYTES,

@@ -14,21 +14,30 @@ static bool header_is_next; /* of the two writes of a commit, the first is under
 
 uint8_t request_bytes(uint8_t number)
 {
-    static const uint8_t bytes[] = {
-        [FRAME_IDENTIFY] = FRAME_IDENTIFY_BYTES,
-        [FRAME_OPEN_UPLOAD] = FRAME_OPEN_UPLOAD_BYTES,
-        [FRAME_PIECE] = ANY_BYTES,
-        [FRAME_READ_BACK] = FRAME_READ_BACK_BYTES,
-        [FRAME_LEVELS] = FRAME_LEVELS_BYTES,
-        [FRAME_TRIP] = FRAME_TRIP_BYTES,
-        [FRAME_DRIVE] = FRAME_DRIVE_BYTES,
-        [FRAME_READ_LOG] = FRAME_READ_LOG_BYTES,
-        [FRAME_TRIM] = FRAME_TRIM_BYTES,
-    };
-
-    return number < FRAME_IDENTIFY || number >= sizeof bytes ? NO_REQUEST : bytes[number];
+    switch (number) {
+    case FRAME_PIECE:
+        return ANY_BYTES;
+    case FRAME_OPEN_UPLOAD:
+        return FRAME_OPEN_UPLOAD_BYTES;
+    case FRAME_READ_BACK:
+    case FRAME_DRIVE:
+        return FRAME_DRIVE_BYTES;
+    case FRAME_IDENTIFY:
+    case FRAME_TRIP:
+    case FRAME_TRIM:
+        return FRAME_TRIP_BYTES;
+    case FRAME_READ_LOG:
+        return FRAME_READ_LOG_BYTES;
+    case FRAME_LEVELS:
+        return FRAME_LEVELS_BYTES;
+    default:
+        return number < FRAME_IDENTIFY || number > FRAME_TRIM ? NO_REQUEST : 0;
+    }
 }
 
+_Static_assert(FRAME_READ_BACK_BYTES == FRAME_DRIVE_BYTES && FRAME_IDENTIFY_BYTES == FRAME_TRIP_BYTES &&
+                   FRAME_TRIM_BYTES == FRAME_TRIP_BYTES,
+               "these are of one size");
 _Static_assert(FRAME_CLOSE_AND_VERIFY_BYTES + FRAME_COMMIT_BYTES + FRAME_CONFIRM_BYTES + FRAME_ARM_BYTES +
                        FRAME_DISARM_BYTES + FRAME_STATE_BYTES + FRAME_RESET_ALARM_BYTES + FRAME_HEARTBEAT_BYTES ==
                    0,
@@ -50,31 +59,21 @@ bool request_only_reads(uint8_t number)
 
 static struct answer identify(uint8_t *body)
 {
-    static const uint8_t who[] = {
-        PROTOCOL_VERSION,
-        BOARD_KIND,
-        FIRMWARE_MAJOR,
-        FIRMWARE_MINOR,
-        IMAGE_FORMAT,
-        0, /* free slots */
-        BOARD_PROGRAM_BYTES & 0xFF,
-        BOARD_PROGRAM_BYTES >> 8,
-        BOARD_ROUTINES_RUNNING,
-        BOARD_FRAMES,
-        BOARD_STEPS_PER_TICK,
-        BOARD_OUTPUTS,
-        BOARD_INPUTS,
-        BOARD_ROUTINES,
-        BOARD_WORK_BYTES & 0xFF,
-        BOARD_WORK_BYTES >> 8,
-    };
-    uint8_t i;
-
-    for (i = 0; i < sizeof who; i++) {
-        body[i] = who[i];
-    }
+    body[0] = PROTOCOL_VERSION;
+    body[1] = BOARD_KIND;
+    body[2] = FIRMWARE_MAJOR;
+    body[3] = FIRMWARE_MINOR;
+    body[4] = IMAGE_FORMAT;
     body[5] = store_live.slot == NO_SLOT ? 2 : 1;
-    return done(sizeof who);
+    put16(body + 6, BOARD_PROGRAM_BYTES);
+    body[8] = BOARD_ROUTINES_RUNNING;
+    body[9] = BOARD_FRAMES;
+    body[10] = BOARD_STEPS_PER_TICK;
+    body[11] = BOARD_OUTPUTS;
+    body[12] = BOARD_INPUTS;
+    body[13] = BOARD_ROUTINES;
+    put16(body + 14, BOARD_WORK_BYTES);
+    return done(16);
 }
 
 static struct answer when_written(void)

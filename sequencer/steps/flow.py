@@ -16,7 +16,7 @@ from sequencer.steps.table import LOOPS, skip_of
 Span = tuple[int, int]
 """The least and the most, in ticks."""
 
-MOST_SKIPS_OPEN = 12
+MOST_SKIPS_OPEN = 10
 """How many steps that are skipped to may lie ahead at once: a board that proves a program keeps a note of each."""
 
 

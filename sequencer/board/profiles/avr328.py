@@ -23,9 +23,9 @@ AVR328 = Profile(
         outputs=12,
         inputs=6,
         routines=24,
-        work_bytes=740,
+        work_bytes=700,
     ),
     # ATmega328P data sheet, table "EEPROM programming time": 3.3 to 3.4 ms for erase and write, from memory.
     write_ms_per_byte=3.4,
-    log_entries=24,
+    log_entries=16,
 )

@@ -91,7 +91,10 @@ static void ask(const struct deed *deed)
         machine_heartbeat();
         break;
     case DRIVE:
-        /* The link does not let the rules have a level that an output cannot take. */
+        /* As the link does: on a disarmed board, and no level that the output cannot take. */
+        if (machine_mode != MODE_DISARMED) {
+            break;
+        }
         if (deed->level == 0 || deed->level == 255 || (output_row(deed->index)[OUTPUT_ROW_PIN] & FADES_BIT) != 0) {
             (void)machine_drive(deed->index, deed->level, deed->ticks);
         }

@@ -27,7 +27,7 @@ _PLAIN = str.maketrans({
     "\u2212": "-", "\u2013": "-", "\u2014": "-", "\u2010": "-", "\u2011": "-", "\uff1a": ":", "\uff0c": ",",
 })
 _FOREIGN_NUMBER = re.compile(r'\d(?:,(?=\d)|")|(?<![\w.])\.(?=\d)', re.ASCII)
-_BREAK = re.compile(r"\r\n|\n|\r")
+BREAK = re.compile(r"\r\n|\n|\r")
 
 
 @dataclass(slots=True)
@@ -62,6 +62,11 @@ class Line:
         """The place of the indent as it stands in the file."""
         return Span(self.file, self.number, 1, self.number, self.starts[0][2])
 
+    @property
+    def goes_on(self) -> bool:
+        """Whether the line below belongs to it."""
+        return self.text.endswith(",") and len(self.text) <= LONGEST_LINE
+
     def _place(self, offset: int) -> tuple[int, int]:
         best = self.starts[0]
         for row in self.starts:
@@ -91,17 +96,23 @@ def decode(data: bytes, file: str) -> tuple[str | None, tuple[Finding, ...]]:
 
 def read_lines(text: str, file: str) -> tuple[list[Line], tuple[Finding, ...]]:
     """The lines of a file as a forest of blocks."""
+    forest, findings = lines_from(text, file, 1)
+    if not forest and not findings:
+        findings = (rules.EMPTY.at(Span(file, 1, 1, 1, 1), "This file holds no line of a show."),)
+    return forest, findings
+
+
+def lines_from(text: str, file: str, first: int) -> tuple[list[Line], tuple[Finding, ...]]:
+    """The lines of a piece of a file, whose first line has that number in it."""
     findings: list[Finding] = []
-    logical = list(_logical(text, file, findings))
-    if not logical and not findings:
-        findings.append(rules.EMPTY.at(Span(file, 1, 1, 1, 1), "This file holds no line of a show."))
+    logical = list(_logical(text, file, first, findings))
     return _forest(logical, findings), tuple(findings)
 
 
-def _logical(text: str, file: str, findings: list[Finding]) -> Iterator[Line]:
+def _logical(text: str, file: str, first: int, findings: list[Finding]) -> Iterator[Line]:
     """Physical lines without comments, joined where one ends in a comma."""
     held: Line | None = None
-    for number, raw in enumerate(_BREAK.split(text), 1):
+    for number, raw in enumerate(BREAK.split(text), first):
         if len(raw) > LONGEST_LINE:
             message = f"This line has {len(raw):,} characters; a line has at most {LONGEST_LINE:,}."
             findings.append(rules.TOO_LARGE.at(Span(file, number, 1, number, 1), message))
@@ -120,7 +131,7 @@ def _logical(text: str, file: str, findings: list[Finding]) -> Iterator[Line]:
             held.starts += ((offset, number, column),)
         else:
             held = Line(file, number, body[: column - 1], stripped, ((0, number, column),))
-        if not held.text.endswith(",") or len(held.text) > LONGEST_LINE:
+        if not held.goes_on:
             yield held
             held = None
     if held is not None:

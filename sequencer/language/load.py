@@ -27,7 +27,7 @@ class Loaded:
     memo: Memo
     nodes: list[tree.Node] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
-    data: dict[str, bytes] = field(default_factory=dict)
+    texts: dict[str, str] = field(default_factory=dict)
     title: tree.ShowTitle | None = None
 
 
@@ -62,8 +62,9 @@ def folder_reader(folder: Path) -> ReadFile:
 def load(data: bytes, name: str, read_file: ReadFile, memo: Memo) -> Loaded:
     """The show `name` with everything it uses. Findings say what could not be read."""
     loaded = Loaded(memo)
-    _take_in(loaded, read_document(data, name, memo), "", (name,), read_file)
-    loaded.data[name] = data
+    document = read_document(data, name, memo)
+    _take_in(loaded, document, "", (name,), read_file)
+    loaded.texts[name] = document.text
     return loaded
 
 
@@ -94,9 +95,9 @@ def _use(loaded: Loaded, use: tree.Use, base: str, ring: tuple[str, ...], read_f
     elif name in ring:
         names = " uses ".join((*ring[ring.index(name):], name))
         _cannot(loaded, use.span, f"A ring of files: {names}.")
-    elif name in loaded.data:
+    elif name in loaded.texts:
         return
-    elif len(loaded.data) >= MOST_FILES:
+    elif len(loaded.texts) >= MOST_FILES:
         _cannot(loaded, use.span, f"A show takes in at most {MOST_FILES} files.")
     else:
         try:
@@ -105,9 +106,9 @@ def _use(loaded: Loaded, use: tree.Use, base: str, ring: tuple[str, ...], read_f
             reason = why.strerror if isinstance(why, OSError) and why.strerror else str(why)
             _cannot(loaded, use.span, f"`{use.path}` cannot be read: {reason}.")
             return
-        loaded.data[name] = data
-        below = str(PurePosixPath(name).parent)
         document = read_document(data, name, loaded.memo)
+        loaded.texts[name] = document.text
+        below = str(PurePosixPath(name).parent)
         _take_in(loaded, document, "" if below == "." else below, (*ring, name), read_file)
 
 

@@ -11,7 +11,7 @@ import re
 import sys
 from dataclasses import replace
 from enum import Enum
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING, Any
 
 from lark import Lark, UnexpectedInput
@@ -21,12 +21,13 @@ from sequencer.findings import Edit, Finding, Label, Mend
 from sequencer.frozen import frozen
 from sequencer.language import rules, tree
 from sequencer.language.build import HeadBuilder
-from sequencer.language.lines import Line, decode, read_lines
+from sequencer.language.lines import BREAK, Line, decode, lines_from, read_lines
+from sequencer.language.patience import MOST_OF_A_FILE, MOST_OF_A_LINE, Patience
+from sequencer.language.pieces import pieces_of
 from sequencer.language.strays import Stray, find_stray, may_stray
 from sequencer.memo import Memo
 
 if TYPE_CHECKING:
-    from sequencer.language.repairs import Patience
     from sequencer.language.syntax import Fault
 
 
@@ -79,6 +80,7 @@ class Document:
     file: str
     nodes: tuple[tree.Node, ...]
     findings: tuple[Finding, ...]
+    text: str = ""
 
 
 @lru_cache(maxsize=1)
@@ -95,22 +97,75 @@ def read_document(data: bytes, file: str, memo: Memo | None = None) -> Document:
     """Bytes of a file -> its tree and findings. Never raises for what the bytes hold."""
     text, findings = decode(data, file)
     if text is None:
-        return Document(file, (), findings)
-    lines, odd = read_lines(text, file)
-    if any(finding.code == rules.TOO_DEEP.code for finding in odd):
-        return Document(file, (), odd)
-    odd_lines = {f.span.line: f.code for f in odd if f.code in _SPOIL_A_LINE}
-    reader = _Reader(odd_lines, memo or Memo())
+        return Document(file, (), findings, data.decode("utf-8-sig", "replace"))
+    memo = memo or Memo()
     collecting = gc.isenabled()
     gc.disable()
     try:
-        nodes = tuple(reader.read_all(lines, Place.FILE))
-    except _TooBroken as given_up:
-        return Document(file, (), (_no_show(given_up.line, reader.findings[0]),))
+        return _in_pieces(text, file, memo) or _in_one(text, file, memo)
     finally:
         if collecting:
             gc.enable()
-    return Document(file, nodes, odd + tuple(reader.findings))
+
+
+def _in_one(text: str, file: str, memo: Memo) -> Document:
+    lines, odd = read_lines(text, file)
+    if any(finding.code == rules.TOO_DEEP.code for finding in odd):
+        return Document(file, (), odd, text)
+    reader = _Reader(odd, memo)
+    try:
+        nodes = tuple(reader.read_all(lines, Place.FILE))
+    except _TooBroken as given_up:
+        return Document(file, (), (_no_show(given_up.line, reader.findings[0]),), text)
+    return Document(file, nodes, odd + tuple(reader.findings), text)
+
+
+@frozen
+class _Piece:
+    """A piece of a file, read. `tried`: characters read in search of mends; `goes_on`: it ends in a comma."""
+
+    nodes: tuple[tree.Node, ...]
+    findings: tuple[Finding, ...]
+    tried: int
+    broken: int
+    goes_on: bool
+
+
+def _in_pieces(text: str, file: str, memo: Memo) -> Document | None:
+    """Each piece is remembered. None where what is to be said hangs on the file as a whole."""
+    nodes: list[tree.Node] = []
+    findings: list[Finding] = []
+    tried, broken, held = 0, 0, ""
+    pieces = pieces_of(text)
+    for index, (number, piece) in enumerate(pieces):
+        number, piece = number - BREAK.subn("", held)[1], held + piece
+        read = memo.of(("piece", file, number, piece), partial(_read_piece, piece, file, number, memo))
+        if read is None:
+            return None
+        held = piece if read.goes_on and index + 1 < len(pieces) else ""
+        if not held:
+            nodes += read.nodes
+            findings += read.findings
+            tried, broken = tried + read.tried, broken + read.broken
+            if broken >= _MOST_BROKEN or tried > MOST_OF_A_FILE - MOST_OF_A_LINE:
+                return None
+    return Document(file, tuple(nodes), tuple(findings), text) if nodes else None
+
+
+def _read_piece(text: str, file: str, number: int, memo: Memo) -> _Piece | None:
+    lines, odd = lines_from(text, file, number)
+    if any(finding.code == rules.TOO_DEEP.code for finding in odd):
+        return None
+    reader = _Reader(odd, memo)
+    try:
+        nodes = tuple(reader.read_all(lines, Place.FILE))
+    except _TooBroken:
+        return None
+    below = lines
+    while below:
+        last, below = below[-1], below[-1].block
+    tried = MOST_OF_A_FILE - reader.patience.left
+    return _Piece(nodes, odd + tuple(reader.findings), tried, reader.broken, bool(lines) and last.goes_on)
 
 
 def _no_show(line: Line, first: Finding) -> Finding:
@@ -126,8 +181,8 @@ def parse_line(text: str, start: str) -> tree.Head:
     return parser.parse(text, start=start)  # type: ignore[return-value]
 
 
-_Read = tuple[tree.Head, bool, tuple[Finding, ...]]
-"""Head of a line, whether it was repaired first, and what is wrong with the line."""
+_Read = tuple[tree.Head, bool, tuple[Finding, ...], int]
+"""Head of a line, whether it was repaired first, what is wrong with the line, and how long mends were searched."""
 
 
 class _TooBroken(Exception):
@@ -139,19 +194,22 @@ class _TooBroken(Exception):
 
 
 class _Reader:
-    def __init__(self, odd_lines: dict[int, str], memo: Memo) -> None:
+    def __init__(self, odd: tuple[Finding, ...], memo: Memo) -> None:
         self.findings: list[Finding] = []
         self.memo = memo
         self.parser, self.builder = _engine()
-        self.odd_lines = odd_lines
-        self.patience: Patience | None = None
+        self.odd_lines = {found.span.line: found.code for found in odd if found.code in _SPOIL_A_LINE}
+        self.patience = Patience()
         self.broken = 0
 
     def read(self, line: Line, place: Place) -> tree.Node:
         start = start_of(line, place)
         odd = next((self.odd_lines[row[1]] for row in line.starts if row[1] in self.odd_lines), None)
-        key = ("line", odd, line.file, line.starts, line.text, start, place.value, bool(line.block))
-        head, repaired, findings = self.memo.of(key, lambda: self._head(line, start, place, odd))
+        room = self.patience.of_a_line()
+        key = ("line", odd, line.file, line.starts, line.text, start, place.value, bool(line.block), room)
+        before = self.patience.left
+        head, repaired, findings, tried = self.memo.of(key, lambda: self._head(line, start, place, odd))
+        self.patience.left = before - tried
         self.findings += findings
         self.broken += isinstance(head, tree.Broken) or repaired
         if self.broken >= _MOST_BROKEN:
@@ -211,12 +269,12 @@ class _Reader:
 
     def _head(self, line: Line, start: str, place: Place, odd: str | None) -> _Read:
         if odd == rules.FOREIGN_NUMBER.code:
-            return broken(line, start), False, ()
+            return broken(line, start), False, (), 0
         try:
             read = self._parse(line, start)
         except UnexpectedInput as error:
             if odd is not None:
-                return broken(line, start), False, ()
+                return broken(line, start), False, (), 0
             from sequencer.language.syntax import explain  # what only a broken line needs is loaded with the first
 
             return self._report(line, start, place, explain(line, start, error))
@@ -245,24 +303,25 @@ class _Reader:
             for span, sentence in self.builder.complaints
         )
         self.builder.complaints.clear()
-        return head, False, findings
+        return head, False, findings, 0
 
     def _report(self, line: Line, start: str, place: Place, fault: Fault) -> _Read:
-        from sequencer.language.repairs import Patience, find_repairs
+        from sequencer.language.repairs import find_repairs
 
         self.builder.complaints.clear()
-        self.patience = self.patience or Patience()
+        before = self.patience.left
         repairs = find_repairs(line, start, lambda text: start_of(replace(line, text=text), place), self.parser,
                                self._prepare, self.patience)
+        tried = before - self.patience.left
         self.builder.complaints.clear()
         mends = tuple(Mend(r.title, (Edit(line.span(r.begin, r.end), r.text),), r.safe) for r in repairs)
         finding = fault.rule.at(line.span(fault.begin, fault.end), fault.message, mends=mends[:3])
         if not repairs:
-            return broken(line, start), False, (finding,)
+            return broken(line, start), False, (finding,), tried
         self.builder.line = repairs[0].applied_to(line)
         head: Any = self.parser.parse(self.builder.line.text, start=repairs[0].start)
         self.builder.complaints.clear()
-        return head, True, (finding,)
+        return head, True, (finding,), tried
 
     def _prepare(self, text: str) -> None:
         """The builder is about to be asked for a line that is only tried."""

@@ -17,6 +17,7 @@ from lark import Lark, Token, UnexpectedInput
 from sequencer.findings import closest, edit_distance
 from sequencer.frozen import frozen
 from sequencer.language.lines import Line
+from sequencer.language.patience import Patience
 from sequencer.language.strays import WITH_ACTIONS, find_stray, parted, phrases_of, words_of_parts
 from sequencer.units import UNITS
 
@@ -47,8 +48,6 @@ _WITHOUT_COLON = ("phrases_line", "at_most_line", "show_line", "use_line", "let_
 _MISSED = tuple(word for word in FIRST_WORDS if word not in ("scare", "idle", "night"))
 _MOST_COST = 6.6
 _MOST_OFFERED = 3
-# Characters read in trials of one line: all trials of a line of 200, the likeliest ones of one of 2,000.
-_MOST_TRIED = 50_000
 
 Due = Callable[[str], str]
 
@@ -111,16 +110,6 @@ def trace(parser: Lark, text: str, start: str, *, with_choices: bool = False) ->
         if with_choices:
             found.choices[stuck] = frozenset(steps.choices())
     return found
-
-
-@dataclass(slots=True)
-class Patience:
-    """How many characters may still be read in trials: a search takes time by the square of a line's length."""
-
-    left: int = 1_000_000
-
-    def of_a_line(self) -> int:
-        return min(self.left, _MOST_TRIED)
 
 
 def find_repairs(

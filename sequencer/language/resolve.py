@@ -16,7 +16,7 @@ from sequencer.language.load import Loaded, ReadFile, load
 from sequencer.language.never import at_most, never, night
 from sequencer.language.parts import PartBuilder
 from sequencer.language.rules import EMPTY_BLOCK, WRONG_PLACE
-from sequencer.memo import Memo
+from sequencer.memo import Memo, noted
 from sequencer.rig import KINDS
 from sequencer.show.model import (
     Action,
@@ -54,7 +54,7 @@ def read_show(data: bytes, name: str, read_file: ReadFile, memo: Memo | None = N
     book = write_book(loaded.nodes)
     book.lets = lets
     # A token that stays the same object as long as the rest of the show does: cheap to compare in every key.
-    around = memo.of(("around", _around(loaded.nodes)), object)
+    around = memo.of(("around", tuple(_outer(node, memo) for node in loaded.nodes)), object)
     parts, part_findings = memo.of(("parts", around), lambda: _build_parts(book.apart()))
     resolver = _Resolver(book, parts, loaded, around)
     show = resolver.show(name)
@@ -68,17 +68,21 @@ def _build_parts(book: Book) -> tuple[dict[str, Placed], tuple[Finding, ...]]:
     return parts, tuple(book.findings)
 
 
-def _around(nodes: list[tree.Node]) -> tuple[object, ...]:
-    """Everything that a scare's meaning can hang on besides its own lines: all else that the show says."""
-    kept: list[object] = []
-    for node in nodes:
-        if isinstance(node.head, tree.ScareHead):
-            kept.append(node.head.name.text)
-            continue
-        kept.append((node.span, node.text))
-        for child in node.block:
-            scare = isinstance(child.head, tree.ScareHead)
-            kept.append(child.head.name.text if scare else child.key())  # type: ignore[union-attr]
+def _outer(node: tree.Node, memo: Memo) -> object:
+    """What a scare's meaning can hang on besides its own lines: all else that the show says, of scares their names.
+
+    Of one node; the same object as long as that stays the same.
+    """
+    if isinstance(node.head, tree.ScareHead):
+        return node.head.name.text
+    return noted(memo.about(node), "outer", lambda: memo.of(("outer", _said_around(node)), object))
+
+
+def _said_around(node: tree.Node) -> tuple[object, ...]:
+    kept: list[object] = [(node.span, node.text)]
+    for child in node.block:
+        scare = isinstance(child.head, tree.ScareHead)
+        kept.append(child.head.name.text if scare else child.key())  # type: ignore[union-attr]
     return tuple(kept)
 
 
@@ -113,7 +117,7 @@ class _Resolver:
         nevers: list[NeverWhile | NeverSooner] = list(self._each((tree.NeverWhile, tree.NeverSooner), self._never))
         return Show(
             file, title.title, title.span, self.parts, routines, safes, tuple(nevers),
-            tuple(self._at_mosts()), self._night(), self._texts(),
+            tuple(self._at_mosts()), self._night(), self.loaded.texts,
         )
 
     def _title(self, file: str) -> tree.ShowTitle:
@@ -123,9 +127,6 @@ class _Resolver:
         if self.loaded.nodes and not any(f.span.file == file and f.span.line == 1 for f in self.loaded.findings):
             self.book.findings.append(rules.NO_TITLE.at(here, 'The show has no name: write `show "Name"` first.'))
         return tree.ShowTitle("", here)
-
-    def _texts(self) -> dict[str, str]:
-        return {name: data.decode("utf-8-sig", "replace") for name, data in self.loaded.data.items()}
 
     def _scoped(self) -> Iterator[tuple[tree.Node, str | None]]:
         """Every node of the file and of its props, with the prop it stands in; what stands wrongly is said."""
@@ -162,9 +163,11 @@ class _Resolver:
         head = node.head
         assert isinstance(head, tree.ScareHead)
         full = self.written > gestures.MOST_LINES_OF_A_SHOW
-        key = ("routine", self.around, prop, full, node.key())
+        memo = self.loaded.memo
         reading = partial(_read_routine, self.book.apart(), self.parts, node, head, prop, full)
-        read = self.loaded.memo.of(key, reading)
+        # A node that was read anew from the same text is as good as the one before.
+        read: _ReadRoutine = noted(memo.about(self.around, node), (prop, full), lambda: memo.of(
+            ("routine", self.around, prop, full, node.key()), reading))
         self.written += read.written
         if not full and self.written > gestures.MOST_LINES_OF_A_SHOW:
             message = (f"With this {'idle' if head.idle else 'scare'} gestures have written more than "
@@ -178,7 +181,7 @@ class _Resolver:
             return
         from sequencer.language.unused import check_unused, unused_gestures  # most shows have no gesture
 
-        for gesture in unused_gestures(self._scoped(), self.book):
+        for gesture in unused_gestures(self._scoped(), self.book, self.loaded.memo):
             key = ("unused", self.around, gesture.name)
             yield from self.loaded.memo.of(key, partial(check_unused, gesture, self.book, self.parts))
 

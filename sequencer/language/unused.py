@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import product
 
 from sequencer.findings import Edit, Finding, Mend, Span, closest
@@ -19,6 +19,7 @@ from sequencer.language.book import ROUTINES, Book, Declared, write_book
 from sequencer.language.cues import ALL_VERBS, ROUTINE_VERBS, CueReader
 from sequencer.language.parts import PartBuilder
 from sequencer.language.reader import read_document
+from sequencer.memo import Memo, noted
 from sequencer.phrases import Atom, AtomKind
 from sequencer.rig import KINDS
 from sequencer.show.model import Placed
@@ -49,10 +50,12 @@ _MOST_PROPS = 12
 Words = Mapping[str, tuple[Atom, ...]]
 
 
-def unused_gestures(nodes: Iterable[tuple[tree.Node, str | None]], book: Book) -> Iterator[Declared]:
+def unused_gestures(
+    nodes: Iterable[tuple[tree.Node, str | None]], book: Book, memo: Memo
+) -> Iterator[Declared]:
     """The gestures that no scare or idle reaches, but for those that another one of them uses.
 
-    `nodes` are all lines of the show with the prop each stands in.
+    `nodes` are all lines of the show with the prop each stands in; `memo` keeps what each of them uses.
     """
     declared = [one for one in book.names.values() if one.kind == "gesture"]
     if not declared:
@@ -60,11 +63,11 @@ def unused_gestures(nodes: Iterable[tuple[tree.Node, str | None]], book: Book) -
     reached: set[str] = set()
     for node, prop in nodes:
         if isinstance(node.head, tree.ScareHead):
-            _reach(node, prop, book, reached)
+            _reach(node, prop, book, reached, memo)
     for one in declared:
         if one.name not in reached:
             reached.add(one.name)
-            _reach(one.node, one.prop, book, reached)
+            _reach(one.node, one.prop, book, reached, memo)
             yield one
 
 
@@ -73,13 +76,18 @@ def check_unused(gesture: Declared, book: Book, parts: Mapping[str, Placed]) -> 
     return tuple(_Trial(gesture.node, gesture.prop, book, parts).findings())
 
 
-def _reach(node: tree.Node, prop: str | None, book: Book, reached: set[str]) -> None:
+def _reach(node: tree.Node, prop: str | None, book: Book, reached: set[str], memo: Memo) -> None:
     """Adds every gesture that the lines below a node use, and what those use in turn."""
-    for phrase in _phrases(node):
-        found = book.find(phrase.atoms[0].text, prop) if gestures.is_use(phrase) else None
+    for name in noted(memo.about(node), "uses", partial(_uses, node)):
+        found = book.find(name, prop)
         if found is not None and found.kind == "gesture" and found.name not in reached:
             reached.add(found.name)
-            _reach(found.node, prop, book, reached)
+            _reach(found.node, prop, book, reached, memo)
+
+
+def _uses(node: tree.Node) -> tuple[str, ...]:
+    """The names of what seem to be gestures."""
+    return tuple(dict.fromkeys(phrase.atoms[0].text for phrase in _phrases(node) if gestures.is_use(phrase)))
 
 
 def _phrases(node: tree.Node) -> Iterator[tree.Phrase]:

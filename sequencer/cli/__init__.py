@@ -20,6 +20,9 @@ def main(args: Sequence[str] | None = None) -> int:
     gc.set_threshold(_COLLECT_AFTER)
     # What other tools have hung into pydantic has no say in how parts are read, and the search for it takes 4 ms.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    from sequencer.cli.group import commands
+    try:
+        from sequencer.cli.group import commands
 
-    return commands.run(args)
+        return commands.run(args)
+    except KeyboardInterrupt:  # struck while the commands are loaded, or while one says what went wrong
+        return 130

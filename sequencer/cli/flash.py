@@ -199,8 +199,28 @@ def _flash(board: Board, load: _Load, backup: Path | None, quiet: bool) -> Flash
         with Progress("Loading and reading back", quiet) as progress:
             return flash(board.link, load.image, profile, progress, backup)
     except KeyboardInterrupt:
-        say("warning", "Left with Ctrl-C; `sequencer state` says which program the board holds.", err=True)
+        say("warning", _left(board, load.image), err=True)
         raise
+
+
+def _left(board: Board, image: bytes) -> str:
+    """What became of a loading that was left with Ctrl-C; the board is asked, as only it knows how far it came."""
+    import zlib
+
+    from sequencer.board.errors import BoardError
+    from sequencer.board.store import Standing
+
+    try:
+        board.link.identify()
+        state = board.link.state()
+    except (BoardError, KeyboardInterrupt):
+        return "Left with Ctrl-C; `sequencer state` says which program the board holds."
+    if (state.length, state.crc) != (len(image), zlib.crc32(image)):
+        kept = "keeps the program it had" if state.length else "still has no program"
+        return f"Left with Ctrl-C; the board {kept}, and nothing of the new one runs."
+    if state.standing is Standing.ON_TRIAL:
+        return "Left with Ctrl-C; the new program is whole on the board, on trial: flash it once more to confirm it."
+    return "Left with Ctrl-C; the new program is whole on the board and confirmed."
 
 
 def _backup_path(state: BoardState) -> Path:

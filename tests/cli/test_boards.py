@@ -364,3 +364,51 @@ def keys_of(value: object) -> set[str]:
     if isinstance(value, dict):
         return set(value) | {key for item in value.values() for key in keys_of(item)}
     return {key for item in value for key in keys_of(item)} if isinstance(value, list) else set()
+
+
+@pytest.mark.parametrize(
+    ("left_in", "words", "live"),
+    [
+        ("upload", "keeps the program it had, and nothing of the new one runs", IMAGE),
+        ("read_back", "keeps the program it had, and nothing of the new one runs", IMAGE),
+        ("commit", "keeps the program it had, and nothing of the new one runs", IMAGE),
+        ("confirm", "is whole on the board, on trial: flash it once more", OTHER),
+    ],
+)
+def test_ctrl_c_leaves_a_whole_program_and_says_which(
+    left_in: str,
+    words: str,
+    live: bytes,
+    image: Path,
+    home: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Left while pieces are sent or read back, before the commit, and between commit and confirmation."""
+    from sequencer.board.link import Link
+
+    assert main(["flash", str(image), "--yes", *BOARD]) == 0
+    (home / "new.steps").write_bytes(OTHER)
+    real = getattr(Link, left_in)
+
+    def struck(self: Link, *args: object, **options: object) -> object:
+        if left_in in ("commit", "confirm"):
+            raise KeyboardInterrupt
+
+        def progress(done: int, _: int) -> None:
+            if done:
+                raise KeyboardInterrupt
+
+        if left_in == "upload":
+            return real(self, *args[:2], progress)
+        return real(self, *args, **{**options, "progress": progress})
+
+    capsys.readouterr()
+    with monkeypatch.context() as patched:
+        patched.setattr(Link, left_in, struck)
+        assert main(["flash", str(home / "new.steps"), "--yes", *BOARD, "--backup", str(home / "old")]) == 130
+    assert words in flat(capsys.readouterr().err)
+    program = value_of(capsys, "readback", *BOARD)["program"]
+    assert program["hex"] == live.hex()  # type: ignore[index]
+    assert main(["flash", str(home / "new.steps"), "--yes", *BOARD]) == 0
+    assert value_of(capsys, "state", *BOARD)["program"]["standing"] == "confirmed"  # type: ignore[index]

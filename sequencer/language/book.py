@@ -36,12 +36,16 @@ class Declared:
 
 @dataclass(slots=True)
 class Book:
-    """`names` by whole name; `lets` are named quantities. Unknown names are reported once a name."""
+    """`names` by whole name; `lets` are named quantities. Unknown names are reported once a name.
+
+    Without `offers` no near names are sought, which takes most of the time where many are unknown.
+    """
 
     names: dict[str, Declared] = field(default_factory=dict)
     lets: dict[str, Quantity] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
     reported: set[str] = field(default_factory=set)
+    offers: bool = True
 
     def apart(self) -> Book:
         """The same names with findings of its own, for a piece of the show that is read by itself."""
@@ -80,6 +84,8 @@ class Book:
         self, name: str, span: Span, kinds: tuple[str, ...], prop: str | None, reach: int = 0
     ) -> tuple[Mend, ...]:
         """Did-you-mean: names of the right kind that are near; `reach`: any name where there are few."""
+        if not self.offers:
+            return ()
         short = {self.short(d.name, prop): d for d in self.names.values() if d.kind in kinds}
         near = closest(name, short, 2)
         if not near and "." not in name:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from functools import partial
+from itertools import islice
 
 from sequencer.findings import Finding, Label, Span, has_errors
 from sequencer.frozen import frozen
@@ -179,9 +180,10 @@ class _Resolver:
     def _unused(self) -> Iterator[Finding]:
         if all(one.kind != "gesture" for one in self.book.names.values()):
             return
-        from sequencer.language.unused import check_unused, unused_gestures  # most shows have no gesture
+        from sequencer.language.unused import MOST_UNUSED, check_unused, unused_gestures  # most shows have no gesture
 
-        for gesture in unused_gestures(self._scoped(), self.book, self.loaded.memo):
+        unused = unused_gestures(self._scoped(), self.book, self.loaded.memo)
+        for gesture in islice(unused, MOST_UNUSED):
             key = ("unused", self.around, gesture.name)
             yield from self.loaded.memo.of(key, partial(check_unused, gesture, self.book, self.parts))
 

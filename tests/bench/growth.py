@@ -155,7 +155,7 @@ def timed(times: Times) -> Iterator[None]:
     stages = ("read_show", "measure_clips", "plan_show", "compile_plan")
     patches = [patch.object(pipeline, name, partial(measured, name, getattr(pipeline, name))) for name in stages]
     for check in pipeline.checks():
-        find = "find" if hasattr(check, "find") else "find_in"
+        find = next(name for name in ("find", "find_among", "find_in") if hasattr(check, name))
         name = f"check {check.__name__.rpartition('.')[2]}"
         patches.append(patch.object(check, find, partial(measured, name, getattr(check, find))))
     for one in patches:

@@ -58,9 +58,31 @@ RULES = (
     FaultMade("triggers.c", " &&\n            input < found) {", ") {", "of two changes the last one is the cause"),
     FaultMade("slots.c", "slot_turn(runs[slots_order[place - 1]].routine) > turn", "slot_turn(runs[slots_order[place - 1]].routine) < turn",
               "the higher rank writes first"),
-    FaultMade("steps.c", "        run->due = latest;\n", "        run->due = routines_tick;\n", "a wait that ran out late counts from when it was noticed"),
+    FaultMade("steps.c", "else if (has_come(latest))", "else if (has_come(latest + 1))", "a wait runs out a tick late"),
+    FaultMade("steps.c", "return --frame->bound == 0;", "return frame->bound-- == 0;", "a loop has a round more"),
     FaultMade("steps.c", "        run->due = routines_tick;\n    } else if", "        run->due = latest;\n    } else if", "an answered wait lasts to its bound"),
-    FaultMade("steps.c", "        frame->base = run->due;\n        run->at = at;", "        run->at = at;", "a round counts from the first one"),
+    FaultMade("steps.c", "frame_open(run)->base = run->due;", "frame_open(run)->base = run->start;", "a mark counts from the start"),
     FaultMade("standing.c", "random_below(hi - lo + 1)", "random_below(hi - lo)", "a clock is never as late as it may be"),
 )  # fmt: skip
 """Into the rules: what the stories must tell."""
+
+STORE = (
+    FaultMade("store.c", " ||\n        found.length > BOARD_SLOT_BYTES || store_crc(image_at(slot), found.length) != found.crc) {",
+              ") {", "the image of a slot is not checked"),
+    FaultMade("store.c", " || crc16(header, 8) != get16(header + 8)", "", "the header of a slot is not checked"),
+    FaultMade("store.c", "header[SLOT_COMMIT] != SLOT_COMMITTED || ", "", "the commit byte is not looked at"),
+    FaultMade("store.c", "begin_single((uint16_t)(header_at(other_slot()) + SLOT_COMMIT), SLOT_TAKEN_BACK);",
+              "begin_single((uint16_t)(header_at(other_slot()) + SLOT_COMMIT), SLOT_COMMITTED);", "an upload does not take back the old commit"),
+    FaultMade("store.c", "(uint16_t)(store_live.generation + 1)", "store_live.generation", "the new program is not newer than the old one"),
+    FaultMade("store.c", "ahead >= 0x8000", "ahead < 0x8000", "the oldest program wins"),
+    FaultMade("store.c", "return store_live.slot == 0 ? 1 : 0;", "return store_live.slot == 1 ? 1 : 0;", "an upload goes over the program that is live"),
+    FaultMade("store.c", "    room[SLOT_STANDING] = SLOT_ON_TRIAL;", "    room[SLOT_STANDING] = SLOT_CONFIRMED;", "a new program has no trial"),
+    FaultMade("store.c", "if (differs && job.reading_back) {", "if (differs && job.reading_back && job.count > 60) {", "what is written is not read back"),
+    FaultMade("core.c", "cause == PORT_RESET_WATCHDOG && store_live.standing", "cause == PORT_RESET_WATCHDOG && 9 == store_live.standing",
+              "a failed trial is not taken back"),
+    FaultMade("requests.c", "            header_is_next = false;\n            store_commit();\n            return when_written();", "            header_is_next = false;",
+              "the commit byte is never written"),
+    FaultMade("requests.c", "    header_is_next = true;\n    store_header(body);", "    header_is_next = true;\n    store_commit();",
+              "the commit byte is written before the header"),
+)  # fmt: skip
+"""Into the store: what cuts, damage and wear must tell."""

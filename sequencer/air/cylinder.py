@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Protocol
 
 from sequencer.air.flow import Flow
 from sequencer.air.gas import P_ATMOSPHERE_PA
@@ -64,6 +65,18 @@ class Load:
         return self.force_n - self.mass_kg * GRAVITY_M_S2 * math.sin(math.radians(self.angle_deg))
 
 
+class Drives(Protocol):
+    """What the rod drives beside its own load; `mechanism` makes it of parts, and says what the answers mean."""
+
+    def load_at(self, x_m: float, v_m_s: float, push_n: float | None = None) -> tuple[float, float, float]: ...
+
+    def friction_n(self, x_m: float, push_n: float) -> float: ...
+
+    def slack_at(self, x_m: float, v_m_s: float, a_m_s2: float) -> tuple[str, ...]: ...
+
+    def without(self, names: tuple[str, ...]) -> Drives: ...
+
+
 @dataclass(frozen=True, slots=True)
 class Friction:
     """Seals and guides: F = Fc + (Fs - Fc) exp(-(v / vs)^2) + B v while sliding; up to Fs at rest."""
@@ -103,7 +116,7 @@ class CylinderAir:
 
     `manifold` None: the supply holds `supply_pa` whatever is drawn. `wall_w_m2_k` is the heat that goes through a
     square metre of wall for a degree. `home_m` and `out_m` are where something stops the rod, by default the
-    cylinder's own ends (None).
+    cylinder's own ends (None). `drives` is what hangs on the rod beside `load` (None: nothing).
     """
 
     bore_m: float
@@ -120,10 +133,15 @@ class CylinderAir:
     out_m: float | None = None
     wall_w_m2_k: float = 60.0
     ambient_pa: float = P_ATMOSPHERE_PA
+    drives: Drives | None = None
 
     @property
     def ends_m(self) -> tuple[float, float]:
         return self.home_m, self.stroke_m if self.out_m is None else self.out_m
+
+    def mass_at(self, x_m: float) -> float:
+        """All that moves with the rod, as felt at the rod, in kg."""
+        return self.load.mass_kg + (self.drives.load_at(x_m, 0.0)[0] if self.drives is not None else 0.0)
 
 
 def faults_of(cylinder: CylinderAir) -> tuple[str, ...]:

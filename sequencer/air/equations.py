@@ -1,9 +1,10 @@
 """The equations of a cylinder of one make-up -> the text of Python functions for them, straight lines of floats.
 
-A make-up says of each port whether it is open, has its tube's air in the chamber, or as a volume of its own, whether
-a cushion sits there, and whether a manifold feeds the valve. Text, since a prop's motion is found within the few
-milliseconds a check has for it: there is no loop over ports, no call and no object in what runs, and what a make-up
-lacks costs nothing. `stepping` writes the loops around them, `solver` compiles both.
+A make-up says of each port whether it is open, has its tube's air in the chamber, or as a volume of its own, and
+whether a cushion sits there; and of the rest whether a manifold feeds the valve and whether the rod drives a mechanism.
+Text, since a prop's motion is found within the few milliseconds a check has for it: there is no loop over ports, no
+object and, but for a mechanism, no call in what runs, and what a make-up lacks costs nothing. `stepping` writes the
+loops around them, `solver` compiles both.
 
 Names in the text: pA mA qA = pressure and mass in the cap end, pressure in its tube; B the rod end; pM the manifold;
 d before a name is its rate. Valve way of port A: source sA, G = C rho (gvA), b (bvA), k = 1 / (1 - b) (kvA), and lvA,
@@ -28,6 +29,7 @@ class MakeUp:
     cap_cushion: bool = False
     rod_cushion: bool = False
     manifold: bool = False
+    driven: bool = False
 
     def ports(self) -> tuple[tuple[str, Line, bool], ...]:
         """(letter, line, cushion) of the ends that hold air of their own."""
@@ -119,6 +121,9 @@ drag = Fc + B * u
 if u < u_far: drag += dF * exp(-(u * u) * ivs2)
 dv = (FORCE - (drag if mode > 0 else -drag)) * im
 """
+DRIVEN = """\
+dv = drive(x, v, mode, FORCE - (drag if mode > 0 else -drag))
+"""
 # How the flows change with the pressures: the blocks of the Jacobian that make the equations stiff.
 SLOPE_VALVE = """\
 if s > q@:
@@ -173,7 +178,8 @@ def force_text(make_up: MakeUp) -> str:
 
 def rates_text(make_up: MakeUp, moving: bool) -> str:
     """Assignments to the rate of every state. `moving`: x and v run; else they stand and only the air moves."""
-    parts = [MOTION.replace("FORCE", force_text(make_up))] if moving else []
+    motion = MOTION[: MOTION.index("dv = ")] + DRIVEN if make_up.driven else MOTION
+    parts = [motion.replace("FORCE", force_text(make_up))] if moving else []
     if make_up.manifold:
         parts.append("drawn = 0.0\n")
     for letter, line, cushion in make_up.ports():

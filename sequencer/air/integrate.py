@@ -13,13 +13,14 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from sequencer.air.cylinder import CLOSED, CylinderAir, Port
+from sequencer.air.driven import acceleration_of, held_between
 from sequencer.air.equations import Line, MakeUp
 from sequencer.air.flow import BETA, Flow
 from sequencer.air.gas import DENSITY_ANR_KG_M3, GAMMA, GAS_CONSTANT_J_KG_K, T_ANR_K
 from sequencer.air.series import LEAST_B, MOST_B
 from sequencer.air.settle import Way, settled_after, settling_s, ways_in
 from sequencer.air.solver import PORT_NUMBERS, Solver, compiled
-from sequencer.air.spool import STEPS, Piece
+from sequencer.air.spool import STEPS, Command, Piece
 from sequencer.air.spool import Way as Connected
 
 RT0 = GAS_CONSTANT_J_KG_K * T_ANR_K
@@ -30,6 +31,9 @@ MOST_EVENTS = 20_000
 """Stops and starts of one run; a rod that sticks and slips makes some ten a second."""
 
 EventKind = Literal["go", "hit", "stop"]
+Until = Literal["time", "out", "home", "settled"]
+"""How long to go on after the last command: for the whole time; until the rod meets that end; until it stands and every
+pressure is within 1 % of what it is connected to. The two in the middle end with the last as well."""
 
 
 class NotSettling(ArithmeticError):
@@ -47,15 +51,34 @@ class Event:
     toward: int
 
 
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A cylinder at an instant: place, speed, its air in the order of `make_up.gases`, what its valve connects.
+
+    `pending` are commands of before whose shift of the spool is not over; their times count from that instant, so they
+    are 0 or less, and `ways` is what the valve connected before them.
+    """
+
+    x_m: float
+    v_m_s: float
+    gases: tuple[float, ...]
+    ways: tuple[Connected, Connected]
+    pending: tuple[Command, ...] = ()
+
+
 @dataclass(slots=True)
 class Run:
-    """What came of it. A sample is (t, x, v, gases...) in the order of `make_up.gases`."""
+    """What came of it. A sample is (t, x, v, gases...) in the order of `make_up.gases`.
+
+    A piece in `pieces` is when it began, what the valve connected in it, and what had been supplied by then.
+    """
 
     make_up: MakeUp
     samples: list[tuple[float, ...]]
     events: list[Event]
     supplied_kg: float = 0.0
     exhausted_kg: float = 0.0
+    pieces: list[tuple[float, tuple[Connected, Connected], float]] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -71,19 +94,21 @@ class _State:
     run: Run = field(repr=False)
 
 
-def integrate(cylinder: CylinderAir, before: tuple[Connected, Connected], pieces: Sequence[Piece],
-              tolerance: float = TOLERANCE) -> Run:
-    """Carry the cylinder through all pieces. Raises NotSettling where the equations cannot be carried on."""
+def integrate(cylinder: CylinderAir, before: tuple[Connected, Connected] | Begun, pieces: Sequence[Piece],
+              tolerance: float = TOLERANCE, until: Until = "time") -> Run:
+    """Carry the cylinder through all pieces, or as far as `until` says. Raises NotSettling where that cannot be."""
     make_up = make_up_of(cylinder)
     solver = compiled(make_up)(numbers_of(cylinder, tolerance))
-    state = _start(cylinder, make_up, before)
-    state.run.samples.append((0.0, state.x, 0.0, *state.gases))
-    held = _held_kg(cylinder, state)
+    state = _begun(cylinder, make_up, before) if isinstance(before, Begun) else _start(cylinder, make_up, before)
+    state.run.samples.append((0.0, state.x, state.v, *state.gases))
+    held = held_kg(cylinder, state.gases)
     for piece in pieces:
+        state.run.pieces.append((state.t, (piece.cap, piece.rod), state.run.supplied_kg))
         ways = ways_of(cylinder, make_up, piece)
         solver.connect(ways)
-        _through(cylinder, solver, state, piece, ways)
-        before_piece, held = held, _held_kg(cylinder, state)
+        last = piece is pieces[-1]
+        _through(cylinder, solver, state, piece, ways, until if last else "time")
+        before_piece, held = held, held_kg(cylinder, state.gases)
         _book(state.run, before_piece, held, piece)
     return state.run
 
@@ -93,19 +118,21 @@ def make_up_of(cylinder: CylinderAir) -> MakeUp:
         return "open" if port.open else "node" if port.node_m3 > 0 else "lumped"
 
     return MakeUp(line(cylinder.cap), line(cylinder.rod), cylinder.cap.cushion_m > 0, cylinder.rod.cushion_m > 0,
-                  cylinder.manifold is not None)
+                  cylinder.manifold is not None, cylinder.drives is not None)
 
 
-def numbers_of(cylinder: CylinderAir, tolerance: float) -> dict[str, float]:
+def numbers_of(cylinder: CylinderAir, tolerance: float) -> dict[str, Any]:
     """The numbers that the equations name, see `solver`."""
     friction, load, manifold = cylinder.friction, cylinder.load, cylinder.manifold
     low, high = cylinder.ends_m
-    found = {
+    found: dict[str, Any] = {
         "stroke": cylinder.stroke_m, "low": low, "high": high, "im": 1 / load.mass_kg, "F0": load.steady_n(),
         "F1": load.rate_n_m, "Fc": friction.sliding_n, "dF": friction.static_n - friction.sliding_n,
         "B": friction.viscous_n_s_m, "ivs2": friction.stribeck_m_s**-2, "u_far": 5 * friction.stribeck_m_s,
         "ambient": cylinder.ambient_pa, "unit": 1 / tolerance, "longest": LONGEST_STEP_S, "pset": cylinder.supply_pa,
     }
+    if cylinder.drives is not None:
+        found["drive"] = acceleration_of(cylinder.drives, load.mass_kg)
     if manifold is not None:
         gr, br, kr, lr = _law(manifold.regulator.c_m3_s_pa, manifold.regulator.b)
         found |= {"band": manifold.band_pa, "ptank": manifold.inlet_pa, "gr": gr, "br": br, "kr": kr, "lr": lr,
@@ -177,13 +204,22 @@ def _start(cylinder: CylinderAir, make_up: MakeUp, before: tuple[Connected, Conn
     return state
 
 
+def _begun(cylinder: CylinderAir, make_up: MakeUp, begun: Begun) -> _State:
+    """Where it was left; a rod that stands may set out at once."""
+    state = _State(0.0, 1e-3, 0, begun.x_m, begun.v_m_s, list(begun.gases), Run(make_up, [], []))
+    state.mode = 1 if state.v > 0 else -1 if state.v < 0 else _decide(cylinder, state)
+    if state.mode and state.v == 0:
+        state.run.events.append(Event("go", 0.0, state.x, 0.0, state.mode))
+    return state
+
+
 def _volume(cylinder: CylinderAir, letter: str, x: float) -> float:
     port, run = (cylinder.cap, x) if letter == "A" else (cylinder.rod, cylinder.stroke_m - x)
     return port.dead_m3 + port.area_m2 * run
 
 
 def force_n(cylinder: CylinderAir, make_up: MakeUp, x: float, gases: Sequence[float]) -> float:
-    """Net force on the rod but for friction, positive outward."""
+    """Net force on the rod but for friction and what it drives, positive outward."""
     pressures = dict(zip(make_up.gases(), gases, strict=True))
     cap = (pressures.get("pA", cylinder.ambient_pa) - cylinder.ambient_pa) * cylinder.cap.area_m2
     rod = (pressures.get("pB", cylinder.ambient_pa) - cylinder.ambient_pa) * cylinder.rod.area_m2
@@ -198,13 +234,16 @@ def _decide(cylinder: CylinderAir, state: _State) -> int:
 
 
 def _limits(cylinder: CylinderAir, x: float) -> tuple[float, float]:
+    """Above the first force (see `force_n`) a rod that stands sets out outward, below the second homeward."""
     low, high = cylinder.ends_m
     hold = cylinder.friction.static_n
-    return (hold if x < high else math.inf), (-hold if x > low else -math.inf)
+    up, down = (hold, -hold) if cylinder.drives is None else held_between(cylinder.drives, x, hold)
+    return (up if x < high else math.inf), (down if x > low else -math.inf)
 
 
-def _through(cylinder: CylinderAir, solver: Solver, state: _State, piece: Piece, ways: tuple[Any, ...]) -> None:
-    """One piece: from event to event until its time is up."""
+def _through(cylinder: CylinderAir, solver: Solver, state: _State, piece: Piece, ways: tuple[Any, ...],
+             until: Until) -> None:
+    """One piece: from event to event until its time is up, or what `until` waits for has come."""
     run = state.run
     still = piece.cap_opening == piece.rod_opening == 1.0
     while state.t < piece.until_s - 1e-12:
@@ -217,24 +256,28 @@ def _through(cylinder: CylinderAir, solver: Solver, state: _State, piece: Piece,
         else:
             up, down = _limits(cylinder, state.x)
             near = ways_in(cylinder, ways, state.x) if still else ()
-            settle = still and piece.until_s - state.t > settling_s(cylinder, near)
+            settle = still and (until != "time" or piece.until_s - state.t > settling_s(cylinder, near))
             why, state.t, state.h, *state.gases = solver.rest(
                 state.t, piece.until_s, state.h, state.x, up, down, settle, *state.gases, run.samples.append)
         if why == "lost":
             raise NotSettling(f"no step is short enough at {state.t:.6f} s: look at mass, dead volume and tube")
         if why == "settled":
+            if until != "time":
+                return
             _freeze(cylinder, state, near, piece.until_s)
         elif why != "time":
             _change(cylinder, state, why)
+            if why == "hit" and until == ("out" if state.x > cylinder.ends_m[0] else "home"):
+                return
 
 
 def _change(cylinder: CylinderAir, state: _State, why: EventKind) -> None:
     """Carry out an event: note it and find the mode that follows."""
     low, high = cylinder.ends_m
     if why == "go":
-        up, _ = _limits(cylinder, state.x)
+        up, down = _limits(cylinder, state.x)
         force = force_n(cylinder, state.run.make_up, state.x, state.gases)
-        toward = 1 if force > 0 and up < math.inf else -1
+        toward = 1 if force - up > down - force else -1
         state.run.events.append(Event("go", state.t, state.x, 0.0, toward))
         state.mode, state.h = toward, min(state.h, 2e-3)
         return
@@ -259,16 +302,16 @@ def _freeze(cylinder: CylinderAir, state: _State, ways: Sequence[Way], until_s: 
         state.run.events.append(Event("go", state.t, state.x, 0.0, state.mode))
 
 
-def _held_kg(cylinder: CylinderAir, state: _State) -> tuple[float, float]:
+def held_kg(cylinder: CylinderAir, gases: Sequence[float]) -> tuple[float, float]:
     """Air in the chamber and the tube of either end; none where it is open."""
     held, at = [0.0, 0.0], 0
     for end, port in enumerate((cylinder.cap, cylinder.rod)):
         if port.open:
             continue
-        held[end] = state.gases[at + 1]
+        held[end] = gases[at + 1]
         at += 2
         if port.node_m3 > 0:
-            held[end] += state.gases[at] * port.node_m3 / RT0
+            held[end] += gases[at] * port.node_m3 / RT0
             at += 1
     return held[0], held[1]
 

@@ -11,8 +11,8 @@ from typing import Literal
 
 from sequencer.air.cylinder import CylinderAir, Port
 from sequencer.air.flow import Flow
-from sequencer.air.from_rig import Described, Toward, Unknowns, cylinder_air, move_whole
-from sequencer.air.needle import FlowControl, needle_conductance, setting_of_needle
+from sequencer.air.from_rig import NO_NEEDLE, Described, Toward, Unknowns, cylinder_air, move_whole
+from sequencer.air.needle import LEAK, setting_that_passes, share_of_open
 
 Cause = Literal["supply", "valve", "tube", "needle", "mass", "friction"]
 EASED = 0.2
@@ -45,7 +45,7 @@ def what_limits(described: Described, unknowns: Unknowns, toward: Toward, until_
 
 
 def _arrival(cylinder: CylinderAir, described: Described, toward: Toward, until_s: float) -> float | None:
-    trace = move_whole(cylinder, described.valve, toward, until_s)
+    trace = move_whole(cylinder, described.valve, toward, until_s, toward)
     return trace.arrival_s(1.0 if toward == "out" else 0.0, 1 if toward == "out" else -1)
 
 
@@ -62,12 +62,19 @@ def _eased(plain: CylinderAir, described: Described, unknowns: Unknowns, toward:
     if described.tube_length_m > 0:
         # C of a tube goes with its bore squared, or somewhat faster where it is long.
         wider = replace(described, tube_inner_m=described.tube_inner_m * more**0.5)
-        found["tube"] = cylinder_air(wider, unknowns, toward)
+        found["tube"] = cylinder_air(wider, _as_wide(unknowns, more), toward)
     opened = _opened(unknowns.needle_out if toward == "out" else unknowns.needle_back)
     if opened is not None:
         turned = replace(unknowns, **{"needle_out" if toward == "out" else "needle_back": opened})
         found["needle"] = cylinder_air(described, turned, toward)
     return found
+
+
+def _as_wide(unknowns: Unknowns, wider: float) -> Unknowns:
+    """Needles that pass in flow controls of a wider tube what these do in theirs."""
+    out, back = (setting if setting >= NO_NEEDLE else setting_that_passes(max(share_of_open(setting) / wider, LEAK))
+                 for setting in (unknowns.needle_out, unknowns.needle_back))
+    return replace(unknowns, needle_out=out, needle_back=back)
 
 
 def _wider_valve(port: Port) -> Port:
@@ -79,7 +86,6 @@ def _wider_valve(port: Port) -> Port:
 
 def _opened(setting: float) -> float | None:
     """The setting at which the needle passes a fifth more; None where it is open already."""
-    full = FlowControl().full
     if setting >= 1.0:
         return None
-    return setting_of_needle(full, min(needle_conductance(full, setting) * (1 + EASED), full))
+    return setting_that_passes(min(share_of_open(setting) * (1 + EASED), 1.0))

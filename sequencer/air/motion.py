@@ -12,15 +12,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
 from sequencer.air.cylinder import CylinderAir, faults_of
 from sequencer.air.gas import scf_of_std_l, std_l_of_kg
-from sequencer.air.integrate import TOLERANCE, Event, Run, integrate
+from sequencer.air.integrate import TOLERANCE, Begun, Event, Run, Until, held_kg, integrate
 from sequencer.air.solver import cubic, share_at
-from sequencer.air.spool import Command, Way, pieces
+from sequencer.air.spool import Command, Way, pieces, shifts
 
 Flag = Literal["never moved", "never arrived", "stick-slip", "reversed midway"]
 MANY_HOPS = 3
@@ -67,6 +67,8 @@ class Trace:
     first_command_s: float
     until_s: float
     run: Run
+    ways: tuple[Way, Way] = ("E", "S")
+    commands: tuple[Command, ...] = ()
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -91,8 +93,8 @@ class Trace:
 
     @property
     def hits(self) -> tuple[Hit, ...]:
-        mass = self.cylinder.load.mass_kg
-        return tuple(Hit(event.at_s, "out" if event.toward > 0 else "home", event.v_m_s, mass * event.v_m_s**2 / 2)
+        return tuple(Hit(event.at_s, "out" if event.toward > 0 else "home", event.v_m_s,
+                         self.cylinder.mass_at(event.x_m) * event.v_m_s**2 / 2)
                      for event in self.run.events if event.kind == "hit")
 
     @property
@@ -199,6 +201,33 @@ class Trace:
             pressures = (gone if at is None else sample[at] for at, gone in zip(columns, missing, strict=True))
             yield Sample(sample[0], sample[1], sample[2], *pressures)
 
+    def supplied_until(self, t_s: float) -> float:
+        """What was drawn from the supply up to the last step before a time, in kg."""
+        at = self.step_at(t_s)
+        t = self.run.samples[at][0]
+        begins, ways, before = next(piece for piece in reversed(self.run.pieces) if piece[0] <= t)
+        old, new = (held_kg(self.cylinder, self.run.samples[step][3:]) for step in (self.step_at(begins), at))
+        return before + sum(new[end] - old[end] for end in (0, 1) if ways[end] == "S")
+
+    def step_at(self, t_s: float) -> int:
+        """The last step at or before a time; the first one where there is none."""
+        samples, low, high = self.run.samples, 0, len(self.run.samples)
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (middle, high) if samples[middle][0] <= t_s else (low, middle)
+        return low
+
+    def begun_at(self, t_s: float) -> tuple[float, Begun]:
+        """The last step at or before a time, and the cylinder there: what `move` goes on from."""
+        at, x, v, *gases = self.run.samples[self.step_at(t_s)]
+        ways, pending = self.ways, list[Command]()
+        for begins, command in shifts(self.commands, self.cylinder.spool):
+            if begins + self.cylinder.spool.shift_s <= at:
+                ways = command.cap, command.rod
+            elif command.at_s <= at:
+                pending.append(replace(command, at_s=command.at_s - at))
+        return at, Begun(x, v, tuple(gases), ways, tuple(pending))
+
     def _column(self, name: str) -> int | None:
         gases = self.run.make_up.gases()
         return 3 + gases.index(name) if name in gases else None
@@ -219,17 +248,20 @@ class Trace:
             yield Arrival(t + share_at((x, v * step, xn, vn * step), place) * step, -1 if short else 1)
 
 
-def move(cylinder: CylinderAir, before: tuple[Way, Way], commands: Sequence[Command], until_s: float,
-         tolerance: float = TOLERANCE) -> Trace:
-    """Let the cylinder, settled with its cap and rod ends connected as `before`, take the commands until a time.
+def move(cylinder: CylinderAir, before: tuple[Way, Way] | Begun, commands: Sequence[Command], until_s: float,
+         tolerance: float = TOLERANCE, until: Until = "time") -> Trace:
+    """Let the cylinder take the commands until a time, or as far as `until` says (see `integrate.Until`).
 
-    Raises ValueError for a cylinder that cannot be (see `faults_of`), commands out of order or an `until_s` that is
-    not above 0, and `integrate.NotSettling` where the equations cannot be carried on.
+    `before` is what its cap and rod ends are connected to while it stands settled at `start_m`, or the state that
+    `Trace.begun_at` gave. Raises ValueError for a cylinder that cannot be (see `faults_of`), commands out of order or
+    an `until_s` that is not above 0, and `integrate.NotSettling` where the equations cannot be carried on.
     """
     faults = faults_of(cylinder)
     if faults:
         raise ValueError("; ".join(faults))
     if not 0 < until_s < math.inf:
         raise ValueError(f"a motion is reckoned for a time above 0, not {until_s} s")
-    run = integrate(cylinder, before, pieces(before, commands, cylinder.spool, until_s), tolerance)
-    return Trace(cylinder, commands[0].at_s if commands else 0.0, until_s, run)
+    ways, pending = (before.ways, before.pending) if isinstance(before, Begun) else (before, ())
+    every = (*pending, *commands)
+    run = integrate(cylinder, before, pieces(ways, every, cylinder.spool, until_s), tolerance, until)
+    return Trace(cylinder, commands[0].at_s if commands else 0.0, until_s, run, ways, every)

@@ -20,15 +20,19 @@ POWER = 1.5
 (computed with the air model)."""
 
 
+FULL, FREE = 0.7e-8, 1.2e-8
+"""C in m3/(s Pa) of a flow control for 1/4 in tube: needle open, and the unmetered direction (assumed)."""
+
+
 @dataclass(frozen=True, slots=True)
 class FlowControl:
     """A needle with a check valve beside it. C in m3/(s Pa): `full` needle open, `free` the unmetered direction.
 
-    The defaults are assumed for a 1/4 in tube size. Raises ValueError for what is no such part.
+    Raises ValueError for what is no such part.
     """
 
-    full: float = 0.7e-8
-    free: float = 1.2e-8
+    full: float = FULL
+    free: float = FREE
     b: float = 0.3
     metering: Metering = "out"
 
@@ -62,6 +66,24 @@ def setting_of_needle(full: float, conductance: float) -> float:
     if not -1e-12 <= of_the_rest <= 1 + 1e-12:
         raise ValueError(f"this needle passes {LEAK * full} to {full} m3/(s Pa), never {conductance}")
     return min(max(of_the_rest, 0.0), 1.0) ** (1 / POWER)
+
+
+def share_of_open(setting: float) -> float:
+    """What a needle passes as a share of an open one. A setting above 1 is one that passes more than is assumed.
+
+    >>> share_of_open(1.0), round(share_of_open(0.25), 4), share_of_open(4.0)
+    (1.0, 0.1425, 8.0)
+    """
+    return needle_conductance(1.0, setting) if setting < 1 else setting**POWER
+
+
+def setting_that_passes(share: float) -> float:
+    """The inverse of `share_of_open`. Raises ValueError for less than the leak.
+
+    >>> round(setting_that_passes(8.0), 9)
+    4.0
+    """
+    return setting_of_needle(1.0, share) if share < 1 else share ** (1 / POWER)
 
 
 def through_flow_control(part: FlowControl, setting: float, leaving: bool) -> Flow:

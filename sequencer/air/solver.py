@@ -49,20 +49,20 @@ class Solver:
 
 
 @lru_cache(maxsize=64)
-def compiled(make_up: MakeUp) -> Callable[[Mapping[str, float]], Solver]:
+def compiled(make_up: MakeUp) -> Callable[[Mapping[str, Any]], Solver]:
     """A function that binds the numbers of one cylinder to the equations of this make-up."""
     space: dict[str, Any] = {
         "sqrt": math.sqrt, "exp": math.exp, "inf": math.inf, "land": land, "pass_by": pass_by, "Solver": Solver,
     }
     exec(compile(source_text(make_up), f"<air of {make_up.cap} and {make_up.rod}>", "exec"), space)
-    build: Callable[[Mapping[str, float]], Solver] = space["build"]
+    build: Callable[[Mapping[str, Any]], Solver] = space["build"]
     return build
 
 
 def source_text(make_up: MakeUp) -> str:
     """The whole text that is compiled, to be read where a motion looks wrong."""
     letters = [letter for letter, _, _ in make_up.ports()]
-    numbers = [*WHOLE_NUMBERS, *(MANIFOLD_NUMBERS if make_up.manifold else ())]
+    numbers = [*WHOLE_NUMBERS, *(MANIFOLD_NUMBERS if make_up.manifold else ()), *(("drive",) if make_up.driven else ())]
     numbers += [f"{name}{letter}" for letter in "AB" for name in PORT_NUMBERS]
     ways = [f"{name}{letter}" for letter in letters for name in WAY_NUMBERS]
     head = [f"T0 = {T_ANR_K!r}; R = {GAS_CONSTANT_J_KG_K!r}; gamma = {GAMMA!r}; BETA = {BETA!r}",

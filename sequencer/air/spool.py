@@ -46,14 +46,19 @@ class Piece:
 def shifts(commands: Sequence[Command], spool: Spool) -> list[tuple[float, Command]]:
     """When the spool begins to move for each command: its delay after the command, or after the shift before it.
 
-    Raises ValueError where commands are not in the order of time.
+    A command that is followed by another before the spool has begun to move is as if it had never been. Raises
+    ValueError where commands are not in the order of time.
     """
-    ready, found = -math.inf, list[tuple[float, Command]]()
+    found = list[tuple[float, Command]]()
+    last = -math.inf
     for command in commands:
-        if found and command.at_s < found[-1][1].at_s:
-            raise ValueError(f"a command at {command.at_s} s comes after one at {found[-1][1].at_s} s")
+        if command.at_s < last:
+            raise ValueError(f"a command at {command.at_s} s comes after one at {last} s")
+        last = command.at_s
+        while found and command.at_s < found[-1][0]:
+            found.pop()
+        ready = found[-1][0] + spool.shift_s if found else -math.inf
         begins = max(command.at_s, ready) + (spool.on_s if command.energise else spool.off_s)
-        ready = begins + spool.shift_s
         found.append((begins, command))
     return found
 

@@ -161,12 +161,11 @@ def _started_by(program: Program, index: int) -> set[int]:
 
 
 def _timeline(reading: Reading, compiled: Compiled, trips: tuple[_Trip, ...]) -> Timeline:
-    from sequencer.air.stroke import predict_stroke
     from sequencer.dryrun.run import Asked, run
     from sequencer.dryrun.triggers import read_triggers
     from sequencer.dryrun.wiring import set_up
 
-    setup = set_up(compiled, reading.checked.show, predict_stroke)
+    setup = set_up(compiled, reading.checked.show)
     sensors = compiled.names.inputs
     triggers, _ = read_triggers(tuple(f"{sensors[index]}@{tick}ms" for tick, index in trips), sensors)
     return run(setup, Asked(triggers, _SEED, _RUN_TICKS, False))

@@ -143,10 +143,9 @@ def _write_page(wanted: Wanted, reading: Reading, timeline: Timeline | None) -> 
 
 
 def _setup(reading: Reading, compiled: Compiled) -> Setup:
-    from sequencer.air.stroke import predict_stroke
     from sequencer.dryrun.wiring import set_up
 
-    return set_up(compiled, reading.checked.show, predict_stroke)
+    return set_up(compiled, reading.checked.show)
 
 
 def _times_are_right(wanted: Wanted) -> None:

@@ -19,7 +19,7 @@ routines      [{index, name, idle}]
 clips         [{index, speaker, name, output, ticks}]
 edges         [[tick, output, level, over]]; `level` 0 to 255, reached at once, or evenly over `over` ticks
 motions       [{cylinder, valve, points: [[us, fraction]], movements: [...]}]; between two points the rod
-              moves evenly; fraction 0 is home, 1 is out; estimates; `us` is microseconds since arming
+              moves evenly; fraction 0 is home, 1 is out; predicted; `us` is microseconds since arming
 movements     {toward, commanded, leaves, ends, start, reached, cut}; ticks and fractions; `cut`: another
               command came before the end
 events        [{tick, what, ...}] in the order in which they happened; see `EVENT_FIELDS`

@@ -90,13 +90,13 @@ def met_in_command(
             f"{name} was on its way {cut.toward} and is sent elsewhere: it gets to {100 * cut.reached:.0f} % "
             f"of its stroke (from home), at {cut.ends / 1000:g} s.",
         )
-    if spool.way == "vented" and not rod.plan.comes_home_alone:
+    if spool.way == "vented" and not rod.plan.weight_brings_home:
         yield Met(
             tick,
             MetKind.VENTED,
             name,
             f"{valve} vents both ends of {name}: weight and hands move it, so where it comes to rest is not "
-            f"known; the dry run leaves it where it stands.",
+            f"known; the dry run reckons with its weight and friction alone.",
         )
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from sequencer.dryrun.session import Session, Setup
 from sequencer.dryrun.timeline import Timeline
 from sequencer.dryrun.triggers import Trigger
-from sequencer.dryrun.wiring import Strokes, set_up
+from sequencer.dryrun.wiring import set_up
 from sequencer.schedule.compile import Compiled
 from sequencer.show.model import Show
 from sequencer.steps.program import TICKS_PER_SECOND, Program
@@ -40,15 +40,10 @@ class Asked:
 
 
 def dry_run(
-    compiled: Compiled,
-    show: Show,
-    triggers: Sequence[Trigger],
-    seed: int,
-    for_ticks: int | None,
-    strokes: Strokes,
+    compiled: Compiled, show: Show, triggers: Sequence[Trigger], seed: int, for_ticks: int | None
 ) -> Timeline:
     """The run of a show with warm sensors; see `run`."""
-    return run(set_up(compiled, show, strokes), Asked(triggers, seed, for_ticks))
+    return run(set_up(compiled, show), Asked(triggers, seed, for_ticks))
 
 
 def run(setup: Setup, asked: Asked) -> Timeline:

@@ -130,13 +130,13 @@ class Session:
 
     def timeline(self, notes: Iterable[str] = ()) -> Timeline:
         """Everything up to the current tick."""
-        air = sum(rod.air_std_l for rod in self._rods)
+        air = sum(rod.air_until_std_l(self.tick * 1000) for rod in self._rods)
         return Timeline(
             yard=self.setup.yard, ticks=self.tick, seed=self.seed, random_state=self._machine.random_state,
             cold=self.cold, triggers=tuple(self.triggers), edges=tuple(self.edges), events=tuple(self.events),
             tracks=tuple(_track(rod, self.tick) for rod in self._rods),
             met=tuple(sorted(self.met, key=lambda one: one.tick)),
-            air_std_l=air, air_basis="an estimate that counts each stroke begun as a whole one",
+            air_std_l=air, air_basis="drawn by the cylinders, each at the pressure of its regulator",
             tripped_at_start=self._inputs.tripped_at_start, notes=tuple(notes),
             sent=tuple(self.sent), trail=tuple(self._trail or ()),
         )  # fmt: skip

@@ -1,23 +1,24 @@
 """A valve's coils -> the way its spool stands, tick by tick, with the memory that two-coil valves have.
 
-`home` and `out` send the cylinder there, `holds` traps its air, `vented` leaves both its ends open. Which way
-a valve goes without power is the rig's to say (`power_off_way`); how the rod then moves is `motion`'s.
+`home` and `out` send the cylinder there, `holds` traps its air, `vented` leaves both its ends open, `fed` puts both
+under pressure. Which way a valve goes without power is the rig's to say (`power_off_way`); how the rod then moves is
+the air room's.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
+from sequencer.air.from_rig import ValveWay as Way
 from sequencer.rig.valve import Valve, power_off_way, pulses
-
-Way = Literal["home", "out", "holds", "vented"]
 
 _OFF_WAYS: dict[str, Way] = {"home": "home", "out": "out", "stays": "holds", "free": "vented"}
 
 
 def way_without_power(valve: Valve) -> Way:
     """Where the valve sends its cylinder with every coil off; not for a valve that remembers."""
+    if valve.centre == "pressurised":
+        return "fed"
     return _OFF_WAYS[power_off_way(valve)]
 
 

@@ -145,8 +145,8 @@ class Sent:
 class Timeline:
     """A dry run of ticks 0 up to, not including, `ticks`.
 
-    `air_std_l` (litres at 20 C and 100 kPa) is an estimate that counts every stroke begun as a whole one;
-    None where a motion's air is not known. `random_state` is the generator's at the end.
+    `air_std_l` (litres at 20 C and 100 kPa) is what the cylinders drew; None where that is not known.
+    `random_state` is the generator's at the end.
     `tripped_at_start` are the inputs that count as tripped from tick 0 on: sensors that see a resting rod.
     `trail` are the steps taken, where they were asked for.
     """

@@ -5,11 +5,12 @@ Outputs and inputs are found by the pins that the parts are on. How a stroke com
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 
-from sequencer.air.stroke import Stroke, StrokeRequest
+from sequencer.air.course import Course, course_at_rest
+from sequencer.air.from_rig import Toward
 from sequencer.board.profiles import Profile, profile_by_kind
-from sequencer.dryrun.motion import RodPlan, Toward
+from sequencer.dryrun.motion import RodPlan
 from sequencer.dryrun.session import Setup
 from sequencer.dryrun.spool import SpoolPlan
 from sequencer.dryrun.timeline import ClipInfo, Device, InputInfo, OutputInfo, RoutineInfo, Yard
@@ -24,13 +25,11 @@ from sequencer.schedule.supply import cylinders_on, request_for
 from sequencer.show.model import Show
 from sequencer.steps.program import Program
 
-Strokes = Callable[[StrokeRequest], Stroke]
-
 _LIKE_A_LAMP = "lamp"
 
 
-def set_up(compiled: Compiled, show: Show, strokes: Strokes) -> Setup:
-    """Everything that a dry run of the show needs. `strokes` answers how a cylinder moves.
+def set_up(compiled: Compiled, show: Show) -> Setup:
+    """Everything that a dry run of the show needs.
 
     The program must be for a kind of board that has a profile, and the show the one it was compiled from.
     """
@@ -40,7 +39,7 @@ def set_up(compiled: Compiled, show: Show, strokes: Strokes) -> Setup:
     inputs = _inputs(show, compiled.program, profile)
     yard = Yard(show.title, outputs, inputs, _routines(compiled), _clips(compiled))
     spools = tuple(_spools(show, outputs))
-    rods = tuple(_rods(show, spools, inputs, strokes))
+    rods = tuple(_rods(show, spools, inputs))
     return Setup(compiled.program, profile.limits, yard, spools, rods)
 
 
@@ -146,34 +145,24 @@ def _spools(show: Show, outputs: tuple[OutputInfo, ...]) -> Iterator[SpoolPlan]:
         yield SpoolPlan(valve.name, valve, coil, coils.get("back on"), starts)
 
 
-def _rods(
-    show: Show, spools: tuple[SpoolPlan, ...], inputs: tuple[InputInfo, ...], strokes: Strokes
-) -> Iterator[RodPlan]:
+def _rods(show: Show, spools: tuple[SpoolPlan, ...], inputs: tuple[InputInfo, ...]) -> Iterator[RodPlan]:
     for spool in spools:
         for name in cylinders_on(show.parts, spool.name):
             cylinder = show.parts[name].part
             assert isinstance(cylinder, Cylinder)
-            ends = tuple((one.index, one.end == "out") for one in inputs if one.sees == name)
+            starts = starts_at(cylinder, spool.valve)
             yield RodPlan(
                 name=name,
                 valve=spool.name,
-                starts=1.0 if starts_at(cylinder, spool.valve) == "out" else 0.0,
-                answers_us=spool.valve.responds.us,
-                stroke=_stroke_of(show, name, strokes),
-                ends=ends,
-                comes_home_alone=cylinder.acting == "single",
+                starts=starts,
+                going=_at_rest(show, name, starts),
+                ends=tuple((one.index, one.end == "out") for one in inputs if one.sees == name),
+                weight_brings_home=cylinder.acting == "single",
             )
 
 
-def _stroke_of(show: Show, name: str, strokes: Strokes) -> Callable[[float, Toward], Stroke]:
-    known: dict[tuple[float, Toward], Stroke] = {}
-
-    def ask(start: float, toward: Toward) -> Stroke:
-        key = (round(start, 4), toward)
-        if key not in known:
-            request = request_for(show.parts, name, key[0], toward)
-            assert request is not None
-            known[key] = strokes(request)
-        return known[key]
-
-    return ask
+def _at_rest(show: Show, name: str, starts: Toward) -> Course:
+    """How the rod stands before the first command."""
+    request = request_for(show.parts, name, 1.0 if starts == "out" else 0.0, starts)
+    assert request is not None
+    return course_at_rest(request, starts)

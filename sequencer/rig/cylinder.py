@@ -81,10 +81,10 @@ class Cylinder(Part):
     moves: between("0.001 kg", "500 kg") | None = None
     # Above level while extending: +90 deg goes straight up, -90 deg straight down.
     lifts: between("-90 deg", "90 deg") = read_quantity("0 deg")
-    # Fully open lets the cylinder go as fast as its tube allows. A quarter-open needle set 5 % off moves the
-    # arrival by about a third (computed with the air model's prototype), so measure yours.
-    needle_out: between("0 %", "100 %") = read_quantity("100 %")
-    needle_back: between("0 %", "100 %") = read_quantity("100 %")
+    # None: no flow control there. A quarter-open needle set 5 % off moves the arrival by about a third (computed with
+    # the air model's prototype), so measure yours. Screwed in altogether it lets nothing through that it means to.
+    needle_out: between("1 %", "100 %") | None = None
+    needle_back: between("1 %", "100 %") | None = None
     acting: Literal["single", "double"] = "double"
     returned_by: Literal["spring", "weight"] | None = None
     preload: between("0 N", "2000 N") | None = None

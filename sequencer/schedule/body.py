@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
+from sequencer.air.from_rig import Toward
 from sequencer.findings import Finding
 from sequencer.rig.drive import Drive, Motion, ValveTo
 from sequencer.schedule import faults
@@ -226,14 +227,16 @@ class Body:
         """When the valve of a landing is switched; what comes too early is said, and then done as soon as can be."""
         track = self.track
         standing = track.state[motion.cylinder]
-        lead = lead_of(self.setting.rig, motion, "out" if toward == "out" else "home", standing, track.off)
-        at = track.off - lead
+        way: Toward = "out" if toward == "out" else "home"
         first = max(standing.told_us, standing.due_us) if standing.landed else standing.told_us
+        soonest = max(first, track.floor)
+        lead = lead_of(self.setting.rig, motion, way, standing, track.off, soonest)
+        at = track.off - lead
         if ticks_of(at) < ticks_of(first):
             self._found(faults.too_close(cue, action, lead, first - at, standing.landed))
         elif ticks_of(at) < ticks_of(track.floor):
             self._found(faults.too_early(cue, action, lead, track.floor - at))
-        return max(at, first, track.floor)
+        return max(at, soonest)
 
     def _take(self, cue: Cue, action: Action, started: Started) -> None:
         """Notes one thing started: its step, its moment, and what the line below may have to wait for."""
@@ -295,7 +298,7 @@ def _band(started: Started) -> str:
         return ""
     travel = started.travels[0]
     soonest, latest = travel.arrives_us
-    guess = ", an estimate" if travel.stroke is not None and travel.stroke.basis == "estimate" else ""
+    guess = ", not timed" if travel.stroke is not None and travel.stroke.basis == "described" else ""
     return f", {say_time(soonest)} to {say_time(latest)}{guess}"
 
 

@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import field
 
-from sequencer.air.stroke import Stroke, StrokeRequest, Toward
+from sequencer.air.from_rig import Toward
+from sequencer.air.request import StrokeRequest, Told
+from sequencer.air.stroke import Stroke
 from sequencer.frozen import frozen
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.drive import (
@@ -26,7 +28,7 @@ from sequencer.rig.drive import (
 from sequencer.rig.sensor import Sensor
 from sequencer.rig.valve import Valve, coils, power_off_way
 from sequencer.schedule.plan import Travel, Window
-from sequencer.schedule.standing import HOME, OUT, Standing
+from sequencer.schedule.standing import HOME, LONG_AGO, OUT, Past, Standing
 from sequencer.schedule.supply import cylinders_by_valve, request_for, valve_of
 from sequencer.show.model import Placed
 
@@ -34,6 +36,8 @@ Strokes = Callable[[StrokeRequest], Stroke]
 
 SENSOR_MARGIN_US = 200_000
 """Least time beyond the slowest predicted arrival after which a missing end-of-travel report is a fault."""
+MOST_ROUNDS, CLOSE_US = 16, 500
+"""How often a lead that hangs on itself is closed in on; half a tick is close enough."""
 SENSOR_MARGIN_SHARE = 4
 """Or that part of the slowest arrival, a quarter, where it is longer (assumed)."""
 
@@ -67,15 +71,15 @@ class Rig:
     strokes: Strokes
     clip_us: Mapping[tuple[str, str], int]
     without_air: set[str] = field(default_factory=set)
-    _known: dict[tuple[str, float, Toward], Stroke | None] = field(default_factory=dict)
+    _known: dict[tuple[str, float, Toward, tuple[Told, ...]], Stroke | None] = field(default_factory=dict)
     _ends: dict[tuple[str | None, str | None], str] = field(default_factory=dict)
     _on: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
-    def stroke(self, cylinder: str, start: float, toward: Toward) -> Stroke | None:
+    def stroke(self, cylinder: str, start: float, toward: Toward, earlier: tuple[Told, ...] = ()) -> Stroke | None:
         """None where nothing is known of its air; the cylinder is then noted in `without_air`."""
-        key = (cylinder, start, toward)
+        key = (cylinder, start, toward, earlier)
         if key not in self._known:
-            request = request_for(self.parts, cylinder, start, toward)
+            request = request_for(self.parts, cylinder, start, toward, earlier)
             try:
                 self._known[key] = None if request is None else self.strokes(request)
             except ValueError:
@@ -111,23 +115,65 @@ class Rig:
 
 
 def strokes_from(rig: Rig, cylinder: str, standing: Standing, at_us: int, toward: Toward) -> tuple[Stroke, ...]:
-    """One stroke for each place from which the cylinder may set out at that time."""
+    """One stroke for each place from which the cylinder may set out at that time.
+
+    Where its past is known and not over yet, from where that has brought it by then.
+    """
+    past = _unsettled(rig, cylinder, standing, at_us)
+    if past is not None:
+        one = rig.stroke(cylinder, past.place, toward, past.before(at_us))
+        return () if one is None else (one,)
     found = (rig.stroke(cylinder, place, toward) for place in sorted(standing.places(at_us)))
     return tuple(one for one in found if one is not None)
 
 
-def lead_of(rig: Rig, motion: Motion, toward: Toward, standing: Standing, lands_us: int) -> int:
+def _unsettled(rig: Rig, cylinder: str, standing: Standing, at_us: int) -> Past | None:
+    """The past of a cylinder that it is not done with at that time; None where it is, or where it is not known."""
+    past = standing.past
+    if past is None or past.told[-1][0] > at_us:
+        return None
+    last_us, way = past.told[-1]
+    if way not in ("out", "home"):
+        return past
+    last = rig.stroke(cylinder, past.place, way, Past(past.place, past.told[:-1]).before(last_us))
+    return past if last is not None and at_us - last_us < last.settled_us else None
+
+
+def lead_of(rig: Rig, motion: Motion, toward: Toward, standing: Standing, lands_us: int,
+            soonest_us: int = LONG_AGO) -> int:
     """How long before its landing the valve must be switched; the longest where there are several places.
 
-    So the rod is there at that time at the latest, wherever it came from.
+    So the rod is there at that time at the latest, wherever it came from. Where it is still under way, or its air has
+    not settled, where it comes from hangs on when it is switched: the later, the later it lands, so that is closed in
+    on. The valve is not switched before `soonest_us`: where that is too late, the lead is that of a motion from then.
     """
     until = motion.fraction if motion.fraction is not None else _end(toward)
     lead = max((one.arrival_us(until) for place in sorted(standing.spots)
                 if (one := rig.stroke(motion.cylinder, place, toward)) is not None), default=0)
-    if standing.moves(lands_us - lead):
-        strokes = strokes_from(rig, motion.cylinder, standing, lands_us - lead, toward)
-        lead = max((one.arrival_us(until) for one in strokes), default=0)
-    return lead
+    at_us = lands_us - lead
+    if not standing.moves(at_us) and _unsettled(rig, motion.cylinder, standing, at_us) is None:
+        return lead
+    first = max(soonest_us, standing.told_us)
+    then = lead_at(rig, motion, toward, standing, first)
+    if first + then >= lands_us:
+        return then if first > LONG_AGO else lead
+    low, high = first, lands_us
+    for _ in range(MOST_ROUNDS):
+        at_us = min(max(lands_us - then, low + 1), high - 1)
+        then = lead_at(rig, motion, toward, standing, at_us)
+        if abs(at_us + then - lands_us) < CLOSE_US:
+            break
+        low, high = (at_us, high) if at_us + then < lands_us else (low, at_us)
+        if not low < lands_us - then < high:
+            then = lands_us - (low + high) // 2
+    return lands_us - at_us
+
+
+def lead_at(rig: Rig, motion: Motion, toward: Toward, standing: Standing, at_us: int) -> int:
+    """How long after its valve is switched at that time a motion lands; the longest where there are several places."""
+    until = motion.fraction if motion.fraction is not None else _end(toward)
+    strokes = strokes_from(rig, motion.cylinder, standing, at_us, toward)
+    return max((one.arrival_us(until) for one in strokes), default=0)
 
 
 def direction(rig: Rig, motion: Motion, standing: Standing, lands_us: int) -> Toward | None:
@@ -248,10 +294,15 @@ def _travel(
     strokes = strokes_from(rig, name, before, at_us, toward)
     until = what.until.get(name, _end(toward)) if what.toward == toward else _end(toward)
     longest = max(strokes, key=lambda one: one.end_us, default=None)
+    past = _unsettled(rig, name, before, at_us)
+    if past is not None:
+        past = past.then(at_us, toward)
+    elif len(before.spots) == 1 and not before.moves(at_us):
+        past = Past(max(before.spots), ((at_us, toward),))
     slowest = at_us + max((one.slowest_us for one in strokes), default=0)
     state[name] = Standing(
         frozenset({_end(toward)}), before.places(at_us) - {_end(toward)}, slowest, at_us,
-        at_us + (longest.arrival_us(until) if longest else 0), what.lands and what.toward == toward, toward,
+        at_us + (longest.arrival_us(until) if longest else 0), what.lands and what.toward == toward, toward, past,
     )
     bands = [one.band_us(until) for one in strokes] or [(0, 0)]
     arrives = (at_us + min(low for low, _ in bands), at_us + max(high for _, high in bands))

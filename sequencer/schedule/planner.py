@@ -10,7 +10,8 @@ from collections import ChainMap
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 
-from sequencer.air.stroke import Stroke, StrokeRequest
+from sequencer.air.request import StrokeRequest
+from sequencer.air.stroke import Stroke
 from sequencer.findings import Finding, in_order
 from sequencer.frozen import frozen
 from sequencer.memo import Memo, noted

@@ -1,4 +1,4 @@
-"""Which air reaches a cylinder: the parts of a rig -> tube and pressure, and so the stroke to ask for.
+"""Which air reaches a cylinder and what it drives: the parts of a rig -> the stroke to ask for.
 
 The tube of a cylinder is its own where one is said, else its prop's; the pressure is that of the nearest regulator
 on the way to the compressor, else the one at which the compressor cuts in, the least there is all evening.
@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from sequencer.air.stroke import StrokeRequest, Toward
+from sequencer.air.from_rig import Toward
+from sequencer.air.request import StrokeRequest, Told
 from sequencer.frozen import frozen
+from sequencer.rig.base import Part
 from sequencer.rig.compressor import Compressor
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.prop import Prop
@@ -64,15 +66,22 @@ def air_of(parts: Mapping[str, Placed], cylinder: Cylinder) -> Air:
     return Air(inner, length if inner > 0 else 0.0, _pressure(parts, prop))
 
 
-def request_for(parts: Mapping[str, Placed], cylinder: str, start: float, toward: Toward) -> StrokeRequest | None:
-    """The stroke of a cylinder from `start`; None where it has no valve."""
+def driven_by(parts: Mapping[str, Placed], cylinder: str) -> tuple[Part, ...]:
+    """The linkages and springs that are on a cylinder, in the order of the text."""
+    return tuple(placed.part for placed in parts.values() if getattr(placed.part, "cylinder", None) == cylinder)
+
+
+def request_for(parts: Mapping[str, Placed], cylinder: str, start: float, toward: Toward,
+                earlier: tuple[Told, ...] = ()) -> StrokeRequest | None:
+    """The stroke of a cylinder that stood at rest at `start` before `earlier` commands; None where it has no valve."""
     valve = valve_of(parts, cylinder)
     if valve is None:
         return None
     part = parts[cylinder].part
     assert isinstance(part, Cylinder)
     air = air_of(parts, part)
-    return StrokeRequest(part, valve, air.tube_inner_m, air.tube_length_m, air.pressure_pa_gauge, start, toward)
+    return StrokeRequest(part, valve, air.tube_inner_m, air.tube_length_m, air.pressure_pa_gauge, start, toward,
+                         driven_by(parts, cylinder), earlier)
 
 
 def _pressure(parts: Mapping[str, Placed], prop: Prop | None) -> float | None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from sequencer.schedule.laid import Takes
 from sequencer.schedule.nodes import Do, Framed, Node, Until, Wait, WaitRandom
 from sequencer.schedule.plan import US_PER_TICK, ticks_of
-from sequencer.schedule.standing import Standing, State, shifted
+from sequencer.schedule.standing import Standing, State, forgotten, shifted
 from sequencer.show.model import Cue
 
 Pending = Mapping[object, int]
@@ -102,13 +102,14 @@ class Track:
         self.floor_why = self.base.why + (self.floor_why if self.due is None else ())
         self.spread = hi - self.base.lo
         self.off, self.floor, self.pending = self.off + hi, done + hi, _later(self.pending, hi)
-        self.state = shifted(self.state, -hi)
+        sure = self.base.lo == hi and lo_hi.lo == lo_hi.hi
+        self.state = shifted(self.state if sure else forgotten(self.state), -hi)
         self.base, self.at_base, self.due, self.opening = Takes(), True, None, None
 
     def new_anchor(self, window: tuple[int, int], why: tuple[str, ...]) -> None:
         """From now on times count from a point that comes within that window of offsets."""
         lo, hi = window
-        self.state = dict(self._after(lo))
+        self.state = dict(self._after(lo)) if lo == hi else forgotten(self._after(lo))
         rest = self.block_pending if self.due is None else {}
         self.pending, self.block_pending = _latest(_later(self.pending, -lo), rest), {}
         more = self.floor_why if self.due is None else ()
@@ -141,6 +142,7 @@ class Track:
         begin = start * US_PER_TICK
         self.floor, self.floor_why = begin + takes.hi, takes.why
         self.ended = Takes(begin + takes.lo, begin + takes.hi)
+        state = state if takes.fixed else forgotten(state)
         self.state = shifted(state, -self.floor)
         if takes.fixed:
             self.due = ticks_of(self.floor)

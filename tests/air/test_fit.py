@@ -7,7 +7,7 @@ import random
 import pytest
 
 from sequencer.air.fit import FRICTIONS, arrival_s, fit_way
-from sequencer.air.from_rig import Described, Unknowns, cylinder_air, stroke_trace, unknowns_of
+from sequencer.air.from_rig import NO_NEEDLE, Described, Unknowns, cylinder_air, stroke_trace, unknowns_of
 from sequencer.phrases import PinName
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.valve import Valve
@@ -45,7 +45,7 @@ def test_hidden_settings_are_found_again() -> None:
     rng = random.Random(5)
     for _ in range(6):
         hidden = Unknowns(rng.uniform(0.12, 0.6), rng.uniform(0.12, 0.6))
-        prop = described(rng.uniform(50, 90))
+        prop = described(rng.uniform(50, 90), needle_out="50 %", needle_back="50 %")
         start = unknowns_of(prop.cylinder)
         out = fit_way(prop, start, "out", arrival_s(prop, hidden, "out", 10.0))
         home = fit_way(prop, start, "home", arrival_s(prop, hidden, "home", 10.0))
@@ -65,11 +65,11 @@ def test_friction_is_turned_to_where_no_needle_gives_the_time() -> None:
     """Spring home through an open line: all that can be slow is friction."""
     prop = described(acting="single", returned_by="spring", preload="60 N", rate="0.3 N/mm", lifts="0 deg",
                      moves="1 kg")
-    loose = arrival_s(prop, Unknowns(1.0, 1.0, 0.5), "home", 10.0)
-    fit = fit_way(prop, Unknowns(1.0, 1.0), "home", loose)
+    loose = arrival_s(prop, Unknowns(NO_NEEDLE, NO_NEEDLE, 0.5), "home", 10.0)
+    fit = fit_way(prop, unknowns_of(prop.cylinder), "home", loose)
     assert fit.reached
     assert fit.unknowns.friction < 0.8
-    assert fit.unknowns.needle_back == 1.0
+    assert fit.unknowns.needle_back == NO_NEEDLE
 
 
 def test_a_prop_that_cannot_be_what_is_described_is_said_to_be_so() -> None:

@@ -62,10 +62,17 @@ def test_a_shared_supply_falls_while_it_feeds() -> None:
 
 def test_a_command_before_the_spool_rests_counts_from_that_moment() -> None:
     spool = Spool(0.02, 0.03, 0.006)
-    quick = [OUT, replace(HOME, at_s=0.01)]
+    quick = [OUT, replace(HOME, at_s=0.022)]
     assert [at for at, _ in shifts(quick, spool)] == pytest.approx([0.02, 0.056])
     late = [OUT, HOME]
     assert [at for at, _ in shifts(late, spool)] == pytest.approx([0.02, 0.33])
+
+
+def test_a_command_taken_back_before_the_spool_moves_never_was() -> None:
+    taken_back = [OUT, replace(HOME, at_s=0.01)]
+    assert [command.cap for _, command in shifts(taken_back, Spool(0.02, 0.03, 0.006))] == [HOME.cap]
+    assert BASE.cylinder.start_m == 0.0
+    assert move(BASE.cylinder, BASE.before, taken_back, 1.0).flags == ("never moved",)
 
 
 def test_a_port_whose_way_stays_does_not_close_in_between() -> None:

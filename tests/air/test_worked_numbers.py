@@ -11,7 +11,7 @@ import pytest
 import sequencer.air
 
 MODULES = [info.name for info in pkgutil.iter_modules(sequencer.air.__path__)]
-WITH_NUMBERS = {"convert", "flow", "force", "gas", "needle", "parts", "series", "tank", "tube"}
+WITH_NUMBERS = {"bare", "convert", "flow", "force", "gas", "needle", "parts", "series", "tank", "tube"}
 
 
 @pytest.mark.parametrize("module", MODULES)

@@ -6,8 +6,10 @@ Run it: python tests/bench/dryrun_speed.py. The demand: at least 2,000 times rea
 from __future__ import annotations
 
 import statistics
+import sys
 import time
 from dataclasses import replace
+from pathlib import Path
 
 from sequencer.dryrun.as_json import as_json
 from sequencer.dryrun.motion import RodPlan
@@ -22,21 +24,14 @@ from sequencer.phrases import PinName
 from sequencer.rig.valve import Valve
 from sequencer.steps import Input, InputKind, Limits, Output, Program, Routine, Start, step
 
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from tests.dryrun.yards import Even, standing
+
 TICKS = 600_000
 PROPS = 8
 DEMAND = 2000
 REPEATS = 7
-
-
-class EvenStroke:
-    lead_us = 40_000
-    free_air_std_l = 1.0
-
-    def __init__(self, start: float) -> None:
-        self.start = start
-
-    def arrival_us(self, fraction: float) -> int:
-        return self.lead_us + round(400_000 * abs(fraction - self.start))
 
 
 def scare(prop: int) -> Routine:
@@ -95,7 +90,7 @@ def show() -> Setup:
     spools = tuple(SpoolPlan(f"valve{i}", valve, PROPS + i) for i in range(PROPS))
     rods = tuple(
         RodPlan(
-            f"ram{i}", f"valve{i}", 0.0, 20_000, lambda start, toward: EvenStroke(start), ((PROPS + i, True),)
+            f"ram{i}", f"valve{i}", "home", standing(Even(400_000, 400_000, 40_000)), ((PROPS + i, True),)
         )
         for i in range(PROPS)
     )

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sequencer.dryrun.motion import Movement, Rod
-from tests.dryrun.yards import EvenStroke, rod
+from tests.dryrun.yards import Even, rod, standing
 
 
 def test_a_rod_waits_for_the_lead_and_then_goes_evenly() -> None:
@@ -47,7 +47,7 @@ def test_a_command_taken_back_before_the_valve_answers_moves_nothing() -> None:
     one.command(1015, "home")
     assert one.position(5_000_000) == 0
     assert one.movements == []
-    assert one.air_std_l == 0
+    assert one.air_until_std_l(5_000_000) == 0
 
 
 def test_a_held_rod_stops_where_the_valve_has_closed() -> None:
@@ -60,7 +60,7 @@ def test_a_held_rod_stops_where_the_valve_has_closed() -> None:
 
 def test_vented_ends_leave_a_double_acting_rod_and_bring_a_single_acting_one_home() -> None:
     for alone, stands in ((False, 1.0), (True, 0.0)):
-        one = Rod(rod(comes_home_alone=alone))
+        one = Rod(rod(weight_brings_home=alone, going=standing(Even(vents_home=alone))))
         one.command(0, "out")
         one.command(1000, "vented")
         assert one.position(9_000_000) == stands
@@ -79,17 +79,6 @@ def test_a_reversal_takes_back_what_the_sensors_were_to_see() -> None:
     one.command(0, "out")
     one.command(160, "home")
     assert one.changes_after(160) == [(220 + 351, 2, True)]
-
-
-def test_a_stroke_that_is_not_even_keeps_its_shape() -> None:
-    class Late(EvenStroke):
-        def arrival_us(self, fraction: float) -> int:
-            return self.lead_us + round(1_000_000 * fraction**2)
-
-    one = Rod(rod(stroke=lambda start, toward: Late(start, 0)))
-    one.command(0, "out")
-    assert one.position(60_000 + 250_000) == pytest.approx(0.5)
-    assert one.position(60_000 + 1_000_000) == 1
 
 
 @given(

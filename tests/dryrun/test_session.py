@@ -16,7 +16,7 @@ from sequencer.steps import InputKind, Limits, Machine, Mode, OutputEdge, Progra
 from sequencer.steps.events import Event, InputChanged, ModeChanged, Started
 from sequencer.steps.random32 import stir
 from sequencer.steps.random_program import random_program
-from tests.dryrun.yards import LUNGE, OUTPUTS, EvenStroke, lunge, rod, setup_of, valve
+from tests.dryrun.yards import LUNGE, OUTPUTS, Even, lunge, rod, setup_of, standing, valve
 
 
 def stepped(setup: Setup, seed: int, triggers: list[Trigger], ticks: int) -> list[Event]:
@@ -72,16 +72,13 @@ def wired(program: Program, limits: Limits, lead_us: int) -> Setup:
     routines = tuple(RoutineInfo(i, f"r{i}", one.idle) for i, one in enumerate(program.routines))
     ends = tuple((i, i == 1) for i in (1, 2) if i < len(inputs))
     outputs = tuple(OUTPUTS[0] for _ in program.outputs)
-
-    def quick(start: float, toward: str) -> EvenStroke:
-        return EvenStroke(start, 40_000 if toward == "out" else 90_000, lead_us)
-
+    quick = Even(40_000, 90_000, lead_us, min(lead_us, 2000))
     return Setup(
         program,
         limits,
         Yard("", outputs, inputs, routines, ()),
         (SpoolPlan("window.shove", valve(), 0),),
-        (rod(ends=ends, answers_us=min(lead_us, 2000), stroke=quick),),
+        (rod(ends=ends, going=standing(quick)),),
     )
 
 

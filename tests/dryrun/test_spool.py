@@ -59,7 +59,7 @@ def test_both_coils_at_once_move_no_double_solenoid() -> None:
 
 
 @pytest.mark.parametrize(
-    ("centre", "off"), [("closed", "holds"), ("exhausted", "vented"), ("pressurised", "out")]
+    ("centre", "off"), [("closed", "holds"), ("exhausted", "vented"), ("pressurised", "fed")]
 )
 def test_a_valve_with_a_centre_goes_there_without_power(centre: str, off: str) -> None:
     one = spool("5/3", solenoids=2, centre=centre)

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from sequencer.air.stroke import predict_stroke
 from sequencer.checks import Checked, check_file
 from sequencer.dryrun.run import Asked, dry_run, run
 from sequencer.dryrun.timeline import Device, MetKind
@@ -55,7 +54,7 @@ def checked(tmp_path_factory: pytest.TempPathFactory) -> Checked:
 
 def test_every_output_and_input_has_its_device(checked: Checked) -> None:
     assert checked.compiled is not None
-    setup = set_up(checked.compiled, checked.show, predict_stroke)
+    setup = set_up(checked.compiled, checked.show)
     devices = {(one.device, one.role): (one.kind, one.pin) for one in setup.yard.outputs}
     assert devices == {
         ("glow", "only"): (Device.LAMP, "pwm0"),
@@ -71,7 +70,7 @@ def test_every_output_and_input_has_its_device(checked: Checked) -> None:
 
 def test_a_double_solenoid_of_a_show_moves_its_rod_by_pulses_and_holds_it_between(checked: Checked) -> None:
     assert checked.compiled is not None
-    timeline = dry_run(checked.compiled, checked.show, [Trigger("step", 1000, 1200)], 7, None, predict_stroke)
+    timeline = dry_run(checked.compiled, checked.show, [Trigger("step", 1000, 1200)], 7, None)
     (track,) = timeline.tracks
     (started,) = [event.tick for event in timeline.events if isinstance(event, Started)]
     assert [(one.toward, one.cut) for one in track.movements] == [("out", False), ("home", False)]
@@ -82,7 +81,7 @@ def test_a_double_solenoid_of_a_show_moves_its_rod_by_pulses_and_holds_it_betwee
 
 def test_a_loop_that_rests_closed_gives_its_alarm_when_it_clears(checked: Checked) -> None:
     assert checked.compiled is not None
-    setup = set_up(checked.compiled, checked.show, predict_stroke)
+    setup = set_up(checked.compiled, checked.show)
     assert [one.sensor for one in setup.yard.inputs if one.turned] == ["loop"]
     quiet = run(setup, Asked([], 7, 3000))
     assert len([event for event in quiet.events if isinstance(event, ModeChanged)]) == 1
@@ -98,7 +97,7 @@ def test_marrow_lane_runs_with_every_lane_named_and_every_clip_known() -> None:
     checked = check_file(MARROW_LANE)
     assert checked.compiled is not None, checked.findings
     triggers = [Trigger("step", 2000, 2200), Trigger("cord", 3000, 3200)]
-    timeline = dry_run(checked.compiled, checked.show, triggers, 7, None, predict_stroke)
+    timeline = dry_run(checked.compiled, checked.show, triggers, 7, None)
     assert {"window.ram", "bunker.lid", "frame.bar", "drain.riser"} <= {
         one.cylinder for one in timeline.tracks
     }

@@ -4,10 +4,12 @@ a lamp."""
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
 
 from sequencer.dryrun.motion import RodPlan
 from sequencer.dryrun.session import Setup
-from sequencer.dryrun.spool import SpoolPlan
+from sequencer.dryrun.spool import SpoolPlan, Way
 from sequencer.dryrun.timeline import ClipInfo, Device, InputInfo, OutputInfo, RoutineInfo, Yard
 from sequencer.phrases import PinName
 from sequencer.rig.valve import Valve
@@ -18,21 +20,97 @@ OUT_US = 400_000
 HOME_US = 900_000
 
 
-@dataclass(frozen=True, slots=True)
-class EvenStroke:
-    """A lead, then even travel: whole strokes take 0.4 s out and 0.9 s home."""
+@dataclass(frozen=True)
+class Even:
+    """How a rod goes evenly: whole ways out and home, the lead, and how long the valve takes to answer, in us."""
 
-    start: float
-    whole_us: int
+    out_us: int = OUT_US
+    home_us: int = HOME_US
     lead_us: int = LEAD_US
-    free_air_std_l: float = 1.25
+    answers_us: int = 20_000
+    vents_home: bool = False
+    air_std_l: float = 1.25
 
-    def arrival_us(self, fraction: float) -> int:
-        return self.lead_us + round(abs(fraction - self.start) * self.whole_us)
+
+@dataclass(frozen=True, eq=False)
+class EvenGoing:
+    """A rod that goes on as before for the lead, then evenly; a command taken back before the valve has answered is
+    none. `before` is what it did, `since` how long that had been going on."""
+
+    even: Even
+    way: Way
+    before: EvenGoing | None = None
+    since: int = 0
+    place: float = 0.0
+
+    def _earlier(self, us: float) -> float:
+        return self.place if self.before is None else self.before.position(self.since + us)
+
+    @cached_property
+    def _end(self) -> float | None:
+        if self.way == "vented":
+            return 0.0 if self.even.vents_home else None
+        return {"out": 1.0, "home": 0.0}.get(self.way)
+
+    @cached_property
+    def _turn(self) -> int:
+        return self.even.lead_us if self._end is not None else self.even.answers_us
+
+    @cached_property
+    def points(self) -> tuple[tuple[int, float], ...]:
+        if self.before is None:
+            return ((0, self.place),)
+        ahead = [(us - self.since, where) for us, where in self.before.points if 0 < us - self.since < self._turn]
+        found = [(0, self._earlier(0)), *ahead]
+        stand = self._earlier(self._turn)
+        if stand != found[-1][1] or self.leaves_us is not None:
+            found.append((self._turn, stand))
+        if self.leaves_us is not None:
+            found.append((self.ends_us, self._end))
+        return tuple(found)
+
+    @cached_property
+    def stops_us(self) -> int | None:
+        if self.before is None or self.before.ends_us <= self.since:
+            return None
+        under_way = self.before.leaves_us is not None and self.before.leaves_us < self.since + self._turn
+        return min(self._turn, self.before.ends_us - self.since) if under_way else None
+
+    @cached_property
+    def leaves_us(self) -> int | None:
+        if self.before is None or self._end is None or abs(self._earlier(self._turn) - self._end) < 1e-9:
+            return None
+        return self._turn
+
+    @cached_property
+    def ends_us(self) -> int:
+        if self.leaves_us is None:
+            return self.stops_us or 0
+        whole = self.even.out_us if self.toward == "out" else self.even.home_us
+        return self._turn + max(round(whole * abs(self._end - self._earlier(self._turn))), 1)
+
+    @cached_property
+    def toward(self) -> str:
+        return "out" if self._end == 1.0 else "home"
+
+    def position(self, us: float) -> float:
+        points = self.points
+        for (begin, start), (end, stop) in pairwise(points):
+            if begin <= us <= end:
+                return start + (stop - start) * (us - begin) / (end - begin)
+        return points[-1][1]
+
+    def air_until_std_l(self, us: float) -> float:
+        return self.even.air_std_l if self.leaves_us is not None and us >= self.leaves_us else 0.0
+
+    def turned(self, us: int, way: Way) -> EvenGoing:
+        if us < self.even.answers_us and self.before is not None and way == self.before.way:
+            return EvenGoing(self.even, way, self.before.before, self.before.since + self.since + us, self.place)
+        return EvenGoing(self.even, way, self, us, self.place)
 
 
-def even_stroke(start: float, toward: str) -> EvenStroke:
-    return EvenStroke(start, OUT_US if toward == "out" else HOME_US)
+def standing(even: Even = Even(), place: float = 0.0) -> EvenGoing:
+    return EvenGoing(even, "out" if place else "home", place=place)
 
 
 def valve(ports: str = "5/2", **said: object) -> Valve:
@@ -47,8 +125,7 @@ def valve(ports: str = "5/2", **said: object) -> Valve:
 
 def rod(**changed: object) -> RodPlan:
     base: dict[str, object] = {
-        "name": "window.ram", "valve": "window.shove", "starts": 0.0, "answers_us": 20_000,
-        "stroke": even_stroke,
+        "name": "window.ram", "valve": "window.shove", "starts": "home", "going": standing(),
     }  # fmt: skip
     return RodPlan(**(base | changed))  # type: ignore[arg-type]
 

@@ -12,7 +12,6 @@ from itertools import pairwise
 
 import pytest
 
-from sequencer.air.stroke import predict_stroke
 from sequencer.checks.clips import ClipFile
 from sequencer.checks.pipeline import check_bytes
 from sequencer.dryrun.run import Asked, run
@@ -60,7 +59,7 @@ def played(kind: str, text: str, *trips: Trigger, seed: int = 7, ms: int = 20_00
     whole = completed(Example(0, kind, None, text)).encode()
     checked = check_bytes(whole, "example.show", nothing_else, lambda file: ClipFile(file, CLIP_MS * 1000))
     assert checked.compiled is not None, checked.findings
-    setup = set_up(checked.compiled, checked.show, predict_stroke)
+    setup = set_up(checked.compiled, checked.show)
     return Ran(run(setup, Asked(trips or (Trigger("step", TRIP, TRIP + 200),), seed, ms)))
 
 
@@ -82,7 +81,8 @@ def test_then_waits_for_a_fade_and_for_a_clip() -> None:
 
 def test_then_waits_for_the_slowest_arrival_where_no_sensor_sees_it() -> None:
     ran = played("cues", "0 s: ram extends\nthen: candle on\n")
-    assert ran.edges("window.candle") == [(462, 255)], "0.42 s as measured, and 10 % more"
+    [(came, _)] = ran.edges("window.candle")
+    assert 1.05 < came / 420 < 1.1, "0.42 s as measured, and what a timed motion may be slower"
 
 
 def test_then_waits_for_the_sensor_that_sees_the_end() -> None:
@@ -90,7 +90,7 @@ def test_then_waits_for_the_sensor_that_sees_the_end() -> None:
     settles = 5
     [(came, _)] = ran.edges("window.candle")
     [arrived] = ran.arrivals("drain.riser")
-    assert arrived - 30 <= came <= arrived + settles, "2.6 s as measured; a reed sees the last hundredth of the way"
+    assert arrived - 30 <= came <= arrived + settles, "3.4 s as measured; a reed sees the last hundredth of the way"
 
 
 @pytest.mark.parametrize("held", [Trigger("mat", 0, 9_000), Trigger("mat", TRIP + 500, 9_000)])

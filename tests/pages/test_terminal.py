@@ -224,8 +224,8 @@ def test_a_flicker_is_one_line_of_the_list() -> None:
     assert re.fullmatch(r"window.eyes changes \d+ times until 3\.520 s", lines[0])
 
 
-def test_air_is_called_an_estimate(timeline: Timeline) -> None:
-    assert "estimate" in draw_timeline(timeline, View(width=200)).split("\n")[-1]
+def test_air_says_what_it_counts(timeline: Timeline) -> None:
+    assert "drawn by the cylinders" in draw_timeline(timeline, View(width=200)).split("\n")[-1]
 
 
 def test_names_too_long_keep_their_end() -> None:

@@ -10,15 +10,14 @@ from dataclasses import dataclass, field
 
 from hypothesis import strategies as st
 
+from sequencer.air.request import Told
+from sequencer.air.stroke import Stroke, predict_stroke
 from sequencer.rig.drive import Fade, Motion, Play, Pulse, SetLevel
 from sequencer.rig.valve import coils
+from sequencer.schedule.supply import request_for
 from sequencer.show.model import After, At, Cue, Repeat, Show
 from tests.schedule.yard import CLIPS
 
-STROKE_US = {("ram", "out"): 420_000, ("ram", "home"): 900_000,
-             ("lever", "out"): 250_000, ("lever", "home"): 300_000}
-SLOWEST = 1.1
-"""The slowest arrival of a measured motion, as a part of what was measured."""
 PINS = {"shove": "out1", "kick": "out2", "kick back": "out3", "a": "out6", "b": "out7", "c": "out8", "glow": "pwm0",
         "mist": "out9", "horn bell": "out10"}
 
@@ -28,6 +27,7 @@ class Oracle:
     """`writes` are (time, order, pin, level, lasts) with times in microseconds; `lasts` 0: until written again."""
 
     show: Show
+    told: dict[str, list[tuple[int, str]]] = field(default_factory=dict)
     writes: list[tuple[int, int, str, int, int]] = field(default_factory=list)
     ends: dict[object, int] = field(default_factory=dict)
 
@@ -80,8 +80,12 @@ class Oracle:
         raise AssertionError(drive)
 
     def motion(self, motion: Motion, line: int) -> int:
-        whole = STROKE_US[(motion.cylinder, motion.toward)]
-        at = line - whole if motion.lands else line
+        at = line
+        if motion.lands:
+            for _ in range(8):
+                at = line - self.stroke(motion, at).arrival_us(1.0 if motion.toward == "out" else 0.0)
+        stroke = self.stroke(motion, at)
+        self.told.setdefault(motion.cylinder, []).append((at, motion.toward))
         valve = self.show.parts[self.show.parts[motion.cylinder].part.valve].part
         for command in coils(valve, motion.toward):
             if isinstance(command, Pulse):
@@ -89,9 +93,34 @@ class Oracle:
                 self.until(command.pin, at + command.for_us)
             else:
                 self.put(at, command.pin.pin, round(command.level * 255), 0)
-        arrives = at + round(whole * SLOWEST)
+        arrives = at + stroke.slowest_us
         self.until(motion.cylinder, arrives)
         return max(arrives, line)
+
+    def stroke(self, motion: Motion, at: int) -> Stroke:
+        """The motion from wherever its earlier commands have brought the cylinder by then; it began at home."""
+        told = self.told.get(motion.cylinder, [])
+        for number in range(len(told), -1, -1):
+            place = 0.0 if number == 0 or told[number - 1][1] == "home" else 1.0
+            # Everything before a command that had settled when the next one came counts for nothing.
+            until = told[number][0] if number < len(told) else at
+            if number == 0 or until - told[number - 1][0] >= self.settled(motion.cylinder, told[:number]):
+                return self.asked(motion.cylinder, place, told[number:], motion.toward, at)
+        raise AssertionError(told)
+
+    def settled(self, cylinder: str, told: list[tuple[int, str]]) -> int:
+        """How long after the last of these commands all has settled."""
+        (at, toward), before = told[-1], told[:-1]
+        for number in range(len(before), -1, -1):
+            place = 0.0 if number == 0 or before[number - 1][1] == "home" else 1.0
+            until = before[number][0] if number < len(before) else at
+            if number == 0 or until - before[number - 1][0] >= self.settled(cylinder, before[:number]):
+                return self.asked(cylinder, place, before[number:], toward, at).settled_us
+        raise AssertionError(told)
+
+    def asked(self, cylinder: str, place: float, told: list[tuple[int, str]], toward: str, at: int) -> Stroke:
+        request = request_for(self.show.parts, cylinder, place, toward, tuple(Told(at - us, way) for us, way in told))
+        return predict_stroke(request)
 
     def until(self, what: object, us: int) -> int:
         self.ends[what] = us

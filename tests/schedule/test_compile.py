@@ -126,7 +126,7 @@ def test_every_step_has_its_line() -> None:
     assert len(steps) == len(sources)
     first = made.show.routines[0].cues[0].span.line
     assert [source.span.line - first for source in sources] == [0, 1, 1, 2, 2, 2, 2]
-    assert sources[2].note == "ram lands out at 1.2 s, 1.158 s to 1.242 s"
+    assert sources[2].note == "ram lands out at 1.2 s, 1.171 s to 1.231 s"
 
 
 def test_a_fade_and_the_wait_for_it_are_one_step_that_names_both_lines() -> None:

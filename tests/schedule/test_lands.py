@@ -63,10 +63,15 @@ def test_after_a_sensor_nothing_can_be_foreseen() -> None:
 
 
 def test_two_landings_too_close_name_the_least_distance() -> None:
-    made = lunge("1 s: ram lands out", "+899 ms: ram lands home")
+    """Less than the 0.9 s from rest: where it has just landed its air has not all built up yet."""
+    made = lunge("1 s: ram lands out", "+500 ms: ram lands home")
     assert made.codes == ["C004"]
-    assert "the least distance is 0.9 s" in made.findings[0].message
-    assert lunge("1 s: ram lands out", "+900 ms: ram lands home").fine
+    least = made.findings[0].mends[0].edits[0].text
+    assert f"the least distance is {least.removeprefix('+')}" in made.findings[0].message
+    milliseconds = round(float(least.removeprefix("+").removesuffix(" s")) * 1000)
+    assert HOME - 200 <= milliseconds < HOME
+    assert lunge("1 s: ram lands out", f"+{milliseconds} ms: ram lands home").fine
+    assert lunge("1 s: ram lands out", f"+{milliseconds - 2} ms: ram lands home").codes == ["C004"]
 
 
 def test_a_landing_in_the_rounds_of_a_repeat_must_fit_every_round() -> None:
@@ -74,7 +79,10 @@ def test_a_landing_in_the_rounds_of_a_repeat_must_fit_every_round() -> None:
     assert lunge("0 s: repeat 3 times every 2 s:", *lines).fine
     tight = lunge("0 s: repeat 3 times every 1.4 s:", *lines)
     assert tight.fine
-    assert valve(tight)[:4] == [(80, 255), (500, 0), (1480, 255), (1900, 0)]
+    (first, _), (back, _), (second, _), (again, _) = valve(tight)[:4]
+    assert (first, second) == (500 - OUT, 1900 - OUT)
+    assert 1400 - HOME < back < 1400 - HOME + 100
+    assert back == again - 1400
 
 
 def test_at_a_fraction_the_rod_passes_it_at_that_time_on_its_way_to_the_far_end() -> None:
@@ -110,7 +118,8 @@ def test_a_cylinder_still_on_its_way_is_taken_to_be_far() -> None:
     made = lunge("0 s: ram extends", "3 s: ram retracts", "+1.3 s: ram lands out", "8 s: ram retracts")
     last = made.first.moments[2]
     assert last.travels[0].before == "moving"
-    assert last.earliest_us == 4_300_000 - OUT * 1000
+    # It comes home at 3.9 s, as the valve is switched: what that has let out of the other end helps a little.
+    assert 0 < last.earliest_us - (4_300_000 - OUT * 1000) < 20_000
 
 
 def test_a_landing_at_the_end_that_it_is_still_on_its_way_to() -> None:

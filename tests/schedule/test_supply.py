@@ -80,6 +80,6 @@ def test_both_cylinders_of_a_valve_travel() -> None:
     assert moment.ends_us[1] == max(travel.arrives_us[1] for travel in moment.travels)
 
 
-def test_an_estimate_says_so_in_the_plan() -> None:
+def test_what_was_not_timed_says_so_in_the_plan() -> None:
     stroke = planned(YARD).first.moments[0].travels[0].stroke
-    assert stroke is not None and stroke.basis == "estimate"
+    assert stroke is not None and stroke.basis == "described"

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
+from sequencer.air.bare import rod_mass_kg
 from sequencer.air.mechanism.fourbar import Bars, SwungBars, does_not_close_at, uncrossed_side
 from sequencer.air.mechanism.lever import SwungArm
 from sequencer.air.mechanism.linkage import Impossible, Linkage, Remark
@@ -27,8 +28,6 @@ from sequencer.rig.slide import Slide
 from sequencer.rig.spring import Spring
 from sequencer.units import say
 
-STEEL_KG_M3, ALUMINIUM_KG_M3 = 7850.0, 2700.0
-"""Densities (handbook values)."""
 STROKE_SLACK = 0.01
 """A swing and a stroke that agree to a hundredth were meant to agree: tape measures. Common practice, no source."""
 
@@ -55,21 +54,15 @@ def mechanism_of(cylinder: Cylinder, parts: Iterable[Driven]) -> Built:
 
 
 def of_rod(cylinder: Cylinder) -> Mechanism:
-    """What the cylinder `moves` straight along at its own angle; where that is not said, its own rod and piston."""
-    mass = rod_mass_kg(cylinder) if cylinder.moves is None else cylinder.moves.si
-    return _alone(StraightLoad(mass, cylinder.lifts.si), cylinder, cylinder)
-
-
-def rod_mass_kg(cylinder: Cylinder) -> float:
-    """Steel rod of stroke and one bore, aluminium piston half a bore thick: a shape by common practice, no source.
+    """What the cylinder `moves` straight along at its own angle; where that is not said, its own rod and piston.
 
     >>> from sequencer.units import read_quantity as q
-    >>> ram = Cylinder(name="ram", valve="v", bore=q("32 mm"), rod=q("12 mm"), stroke=q("200 mm"))
-    >>> round(rod_mass_kg(ram), 3)
-    0.241
+    >>> ram = Cylinder(name="ram", valve="v", bore=q("32 mm"), rod=q("12 mm"), stroke=q("200 mm"), moves=q("2 kg"))
+    >>> of_rod(ram).load_at(0.1, 0.0)
+    (2.0, 0.0, 0.0)
     """
-    bore, rod = cylinder.bore.si, cylinder.rod.si
-    return math.pi / 4 * (STEEL_KG_M3 * rod**2 * (cylinder.stroke.si + bore) + ALUMINIUM_KG_M3 * bore**3 / 2)
+    mass = rod_mass_kg(cylinder) if cylinder.moves is None else cylinder.moves.si
+    return _alone(StraightLoad(mass, cylinder.lifts.si), cylinder, cylinder)
 
 
 def of_slide(part: Slide, cylinder: Cylinder) -> Mechanism:

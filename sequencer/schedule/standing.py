@@ -7,6 +7,9 @@ the value counts from; `later` moves that point.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
+from typing import Literal
+
 from sequencer.air.from_rig import ValveWay
 from sequencer.air.request import Told
 from sequencer.frozen import frozen
@@ -15,8 +18,6 @@ from sequencer.schedule.plan import Position
 HOME, OUT = 0.0, 1.0
 LONG_AGO = -(10**12)
 """Before any show began."""
-
-
 MOST_TOLD = 8
 """Commands since a rod last stood with its air settled; after more it counts as being anywhere it can be."""
 

@@ -89,7 +89,7 @@ def _cylinder(said: Mapping[str, Value], assumed: list[str]) -> Cylinder:
     if "moves" not in values:
         assumed.append("no load: nothing but piston and rod moves")
     if open_needles := [way for way in ("out", "back") if f"needle_{way}" not in values]:
-        assumed.append(f"needle {' and '.join(open_needles)} fully open")
+        assumed.append(f"no flow control for the way {' and '.join(open_needles)}")
     return _made(Cylinder, values, CYLINDER)
 
 

@@ -37,7 +37,10 @@ def visitors(program: Program, seed: int) -> tuple[Deed, ...]:
             continue
         holds = draws.choice((3, 60, 400, 2500))
         tripped = int(not row.low_when_tripped)
-        deeds += [Deed(tick, Call.SET_INPUT, (index, tripped)), Deed(tick + holds, Call.SET_INPUT, (index, 1 - tripped))]
+        deeds += [
+            Deed(tick, Call.SET_INPUT, (index, tripped)),
+            Deed(tick + holds, Call.SET_INPUT, (index, 1 - tripped)),
+        ]
         deeds += [Deed(tick + holds + 30, Call.RESET_ALARM), Deed(tick + holds + 30, Call.ARM)]
         tick += holds + draws.choice((40, 900, 6000))
     return tuple(sorted(deeds, key=lambda deed: (deed.tick, deed.call is not Call.SET_INPUT)))

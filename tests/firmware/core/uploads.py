@@ -10,7 +10,7 @@ from enum import Enum
 
 from sequencer.board.errors import BoardError, BoardRefused
 from sequencer.board.flash import flash
-from sequencer.board.profiles import Profile
+from sequencer.board.profiles import SLOT_HEADER_BYTES, Profile
 from sequencer.board.protocol import refusal_named
 from sequencer.steps import Output, Program, Routine, encode, step
 from tests.firmware.core.whole import Torn, Whole, crc_of
@@ -144,20 +144,23 @@ def after_double_cuts(bench: Bench, seed: int, count: int) -> Counter[tuple[str,
 
 
 def after_corruption(bench: Bench, seed: int, count: int) -> Counter[Went]:
-    """A byte of the slots becomes another while the board is without power: it runs a program that it was once given,
-    whole, or none."""
+    """A byte of the slots becomes another while the board is without power: of two programs one is then still whole,
+    and of two that are whole the newer one runs."""
     ended: Counter[Went] = Counter()
     draws, board = random.Random(seed), bench.board
     kind = kinds(board.profile)[1]
     bench.prepare(kind)
     after = board.memory
-    given = {0, crc_of(kind.new), crc_of(kind.before or b"")}
-    for _ in range(count):
-        at = draws.randrange(len(after) - 32)
+    slot = SLOT_HEADER_BYTES + board.profile.slot_bytes
+    new, old = crc_of(kind.new), crc_of(kind.before or b"")
+    for number in range(count):
+        # Half of them in the first bytes of a slot, where all is decided. The newer program is in the first slot.
+        at = draws.randrange(2 * slot) if number % 2 else draws.choice((0, slot)) + draws.randrange(SLOT_HEADER_BYTES)
         board.memory = after[:at] + bytes([after[at] ^ draws.randint(1, 255)]) + after[at + 1 :]
         board.start()
         board.run(2)
-        ended[Went.NEW if board.program_crc in given else Went.WRONG] += 1
+        right = (new, old) if at < slot else (new,)
+        ended[Went.NEW if board.program_crc in right else Went.WRONG] += 1
     return ended
 
 

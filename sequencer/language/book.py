@@ -128,11 +128,22 @@ def _declare(book: Book, node: tree.Node, prop: str | None) -> None:
             _check_parameters(book, head)
         case tree.Let() if prop is None:
             _check_name(book, head.name, RESERVED | frozenset(UNITS))
+        case tree.Properties() if prop is not None:
+            _declare_without_colon(book, node, head, prop)
         case tree.Broken() if head.name is not None:
             _enter(book, head.name, None, prop, node)
             if prop is None:
                 for child in node.block:
                     _declare(book, child, head.name.text)
+
+
+def _declare_without_colon(book: Book, node: tree.Node, head: tree.Properties, prop: str) -> None:
+    """`lamp eyes on box pwm1` in a prop, whose missing colon is told elsewhere, declares its name all the same."""
+    for phrase in head.phrases:
+        words = phrase.atoms
+        if len(words) > 1 and words[0].text in KINDS and words[1].text.isidentifier():
+            whole = f"{prop}.{words[1].text}"
+            book.names.setdefault(whole, Declared(whole, None, prop, words[1].span, node))
 
 
 def _check_parameters(book: Book, head: tree.GestureHead) -> None:

@@ -22,10 +22,12 @@ from sequencer.frozen import frozen
 from sequencer.language import rules, tree
 from sequencer.language.build import HeadBuilder
 from sequencer.language.lines import BREAK, Line, decode, lines_from, read_lines
+from sequencer.language.name_rules import NO_UNIT
 from sequencer.language.patience import MOST_OF_A_FILE, MOST_OF_A_LINE, Patience
 from sequencer.language.pieces import pieces_of
 from sequencer.language.strays import Stray, find_stray, may_stray
 from sequencer.memo import Memo
+from sequencer.units import UNITS
 
 if TYPE_CHECKING:
     from sequencer.language.syntax import Fault
@@ -314,6 +316,8 @@ class _Reader:
                                self._prepare, self.patience)
         tried = before - self.patience.left
         self.builder.complaints.clear()
+        if fault.rule.code == NO_UNIT.code:
+            repairs = tuple(repair for repair in repairs if repair.text.strip() in UNITS) or repairs
         mends = tuple(Mend(r.title, (Edit(line.span(r.begin, r.end), r.text),), r.safe) for r in repairs)
         finding = fault.rule.at(line.span(fault.begin, fault.end), fault.message, mends=mends[:3])
         if not repairs:

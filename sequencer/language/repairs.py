@@ -18,7 +18,7 @@ from sequencer.findings import closest, edit_distance
 from sequencer.frozen import frozen
 from sequencer.language.lines import Line
 from sequencer.language.patience import Patience
-from sequencer.language.strays import WITH_ACTIONS, find_stray, parted, phrases_of, words_of_parts
+from sequencer.language.strays import WITH_ACTIONS, find_stray, fits_a_verb, parted, phrases_of, words_of_parts
 from sequencer.units import UNITS
 
 PIECE = re.compile(r'"[^"\n]*"|\d+(?:st|nd|rd|th)(?!\w)|\d+-\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|[^\W\d]\w*(?:[./]\w+)*|\S')
@@ -146,7 +146,7 @@ def find_repairs(
         prepare(changed)
         result = trace(parser, changed, kind)
         if result.stuck is None and find_stray(result.tokens, kind) is None:
-            cost = repair.cost + _oddness(result.tokens, kind, bool(line.block))
+            cost = repair.cost + _oddness(result.tokens, kind, bool(line.block)) + _unfit(result.tokens, kind, repair)
             if cost <= _MOST_COST:
                 found.append((cost, _as_start(repair, kind)))
                 found.sort(key=lambda row: row[0])
@@ -184,6 +184,18 @@ def _oddness(tokens: list[Token], start: str, block: bool) -> float:
     no_number = _NO_NUMBER_AFTER | words_of_parts().verbs - {"of"}
     odd += sum(2.0 for one, other in pairwise(tokens) if other.type == "NUMBER" and one in no_number)
     return odd + 1.6 * sum(not _known(phrase, start) for phrase in phrases_of(tail))
+
+
+def _unfit(tokens: list[Token], start: str, repair: Repair) -> float:
+    """What speaks against a change: an action that it leaves in no order that a part knows."""
+    if start not in WITH_ACTIONS:
+        return 0.0
+    begin, end = repair.begin, repair.begin + len(repair.text)
+    for phrase in phrases_of(parted(tokens, start)[1]):
+        changed = phrase and (phrase[0].start_pos or 0) <= end and begin <= (phrase[-1].end_pos or 0)
+        if changed and _known(phrase, start) and not fits_a_verb(phrase):
+            return 2.6
+    return 0.0
 
 
 def _known(phrase: list[Token], start: str) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
 from itertools import islice
 
@@ -59,7 +59,12 @@ def read_show(data: bytes, name: str, read_file: ReadFile, memo: Memo | None = N
     parts, part_findings = memo.of(("parts", around), lambda: _build_parts(book.apart()))
     resolver = _Resolver(book, parts, loaded, around)
     show = resolver.show(name)
-    findings = once_a_name((*loaded.findings, *lets_findings, *book.findings, *part_findings, *resolver.findings))
+    meant: Iterable[Finding] = (*lets_findings, *book.findings, *part_findings, *resolver.findings)
+    if loaded.findings:
+        from sequencer.language.echoes import without_echoes  # what only a broken line needs
+
+        meant = without_echoes(meant, loaded.findings)
+    findings = once_a_name((*loaded.findings, *meant))
     whole = not resolver.unsure and not has_errors(findings)
     return Resolved(show, findings, whole, frozenset(resolver.unsure))
 

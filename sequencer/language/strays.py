@@ -24,6 +24,7 @@ _BEFORE_IN = ("settles", "responds", "releases", "cuts")
 # Verbs that a word follows; with that word alone, who does it may be missing as well as misplaced.
 _WITH_WORDS = ("plays", "falls", "lands")
 _UNITS = frozenset(UNITS) | {"am", "pm"}
+_BETWEEN = ("to", "over", "for", "at")
 
 
 @frozen
@@ -54,6 +55,47 @@ def words_of_parts() -> Words:
     return Words(
         frozenset(KINDS), of_kind, night.union(*of_kind.values()), verbs | {"of", "starts", "stops"}
     )
+
+
+@lru_cache(maxsize=1)
+def _actions() -> dict[str, tuple[tuple[str | Slot, ...], ...]]:
+    """What may follow who, by its first word."""
+    from sequencer.rig import KINDS
+
+    phrases = ["starts", "stops", *(verb.phrase for kind in KINDS.values() for verb in kind.verbs)]
+    found: dict[str, list[tuple[str | Slot, ...]]] = {}
+    for phrase in dict.fromkeys(phrases):
+        for word in _first_of(phrase):
+            found.setdefault(word, []).append(pieces_of(phrase))
+    return {word: tuple(forms) for word, forms in found.items()}
+
+
+def fits_a_verb(phrase: list[Token]) -> bool:
+    """Whether the words of an action, `eyes to 60 % over 2 s`, are in the order of some verb; of values only the sort
+    is looked at. The use of a gesture always is."""
+    return phrase[1] == "of" or any(_in_order(phrase[1:], form) for form in _actions().get(str(phrase[1]), ()))
+
+
+def _in_order(tokens: list[Token], form: tuple[str | Slot, ...]) -> bool:
+    at = 0
+    for piece in form:
+        if at >= len(tokens):
+            return False
+        token = tokens[at]
+        if isinstance(piece, str):
+            good, used = token == piece, 1
+        elif piece.choices:
+            good, used = str(token) in piece.choices, 1
+        else:
+            # A named quantity may be counted: `4 beat`.
+            counted = token.type == "NUMBER" and at + 1 < len(tokens) and tokens[at + 1].type == "WORD"
+            good, used = token.type in ("QUANTITY", "NUMBER", "WORD") and token not in _BETWEEN, 1
+            if counted and len(tokens) - at > len(form) - form.index(piece):
+                used = 2
+        if not good:
+            return False
+        at += used
+    return at == len(tokens)
 
 
 def _first_of(phrase: str) -> tuple[str, ...]:

@@ -10,9 +10,12 @@ from lark import Token, UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 from sequencer.findings import Rule
 from sequencer.language import rules
 from sequencer.language.lines import Line
+from sequencer.language.name_rules import NO_UNIT
 from sequencer.language.strays import Stray
 
 _WORD = re.compile(r'"[^"\n]*"|[^\W\d]\w*(?:\.[^\W\d]\w*)*|\d[\d./-]*|\S')
+_BARE = re.compile(r"(?<![\w./-])(?P<number>\d+(?:\.\d+)?)(?P<joint>\s+(?:every|to|or))?\s*$")
+_WITH_AMOUNTS = ("cue_line", "policy_line", "scare_line", "let_line")
 _HUMAN = {
     "WORD": "a name", "NUMBER": "a number", "QUANTITY": "a quantity with its unit", "STRING": 'a text in "quotes"',
     "CLOCK": "a time of day", "ORDINAL": "a count such as `3rd`", "$END": "the end of the line",
@@ -67,6 +70,9 @@ def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
         return Fault(rules.OPEN_QUOTE, *opened, message)
     if "COLON" in expected and not found:
         return Fault(rules.MISSING_COLON, begin, end, f"A colon is missing after `{before}`. {_form(start, line.text)}")
+    bare = _unit_missing(line.text, begin, expected, start)
+    if bare is not None:
+        return bare
     due = _due(expected)
     if not found:
         sentence = f"The line ends after `{before}`, where {due} is due."
@@ -75,6 +81,20 @@ def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
     else:
         sentence = f"The line starts with `{found}`, where {due} is due."
     return Fault(rules.SYNTAX, begin, end, f"{sentence} {_form(start, line.text)}")
+
+
+def _unit_missing(text: str, stuck: int, expected: set[str], start: str) -> Fault | None:
+    """A bare number where a time is due, alone (`rest 20`) or with the next word read as its unit (`10 to 20 s`)."""
+    bare = _BARE.search(text, 0, stuck)
+    if bare is None or start not in _WITH_AMOUNTS:
+        return None
+    if not bare["joint"] and ("WORD" not in expected or "NUMBER" in expected):
+        return None
+    number = bare["number"]
+    unit = "ms" if number.isdigit() and len(number) >= 3 else "s"
+    what = ", such as" if start == "let_line" else ": a time such as"
+    message = f"`{number}` needs its unit{what} `{number} {unit}`."
+    return Fault(NO_UNIT, *bare.span("number"), message)
 
 
 def _open_quote(text: str, stuck: int) -> tuple[int, int] | None:

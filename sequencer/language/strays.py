@@ -8,6 +8,7 @@ wrong for every part there is. Told here they get the mend that a line out of gr
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import fields
 from functools import lru_cache
 from itertools import pairwise
 
@@ -23,6 +24,8 @@ WITH_ACTIONS = ("cue_line", "arm_line", "otherwise_line", "stop_line")
 _BEFORE_IN = ("settles", "responds", "releases", "cuts")
 # Verbs that a word follows; with that word alone, who does it may be missing as well as misplaced.
 _WITH_WORDS = ("plays", "falls", "lands")
+# Words between what a use of a gesture gives.
+_JOINING = ("of", "and", "with")
 _UNITS = frozenset(UNITS) | {"am", "pm"}
 _BETWEEN = ("to", "over", "for", "at")
 
@@ -112,28 +115,34 @@ def may_stray(head: tree.Head) -> bool:
         if head.phrases and head.phrases[0].atoms[0].text not in words.of_kind[head.kind.text]:
             return True
     actions = getattr(head, "actions", ())
-    return any(_wrong_pair(phrase.atoms) for phrase in _phrases_of(head)) or any(
-        len(phrase.atoms) > 1 and (phrase.atoms[1].text == "of" or phrase.atoms[1].text not in words_of_parts().verbs)
-        for phrase in actions
-    )
+    return _holds_wrong_pair(head) or any(_wrong_action(phrase.atoms) for phrase in actions)
 
 
-def _phrases_of(value: object) -> Iterator[tree.Phrase]:
-    """Every phrase and amount of a head."""
-    if isinstance(value, tree.Phrase):
-        yield value
-    elif isinstance(value, tuple):
-        for item in value:
-            yield from _phrases_of(item)
-    elif type(value) in _HOLDING:
-        for name in value.__slots__:  # type: ignore[attr-defined]
-            yield from _phrases_of(getattr(value, name))
+def _wrong_action(atoms: tuple[Atom, ...]) -> bool:
+    """No verb at its place, or a use of a gesture with a word of it missing, doubled or too many."""
+    if len(atoms) < 2:
+        return False
+    if atoms[1].text != "of":
+        return atoms[1].text not in words_of_parts().verbs
+    return atoms[-1].text in _JOINING or any(
+        (one.text in _JOINING) == (other.text in _JOINING) and (one.text in _JOINING or one.kind is AtomKind.WORD)
+        for one, other in pairwise(atoms[1:]))
 
 
-_HOLDING = frozenset((
+def _holds_wrong_pair(value: object) -> bool:
+    """Whether one of the phrases and amounts of a head has one. It is asked of every line there is."""
+    kind = type(value)
+    if kind is tree.Phrase:
+        return _wrong_pair(value.atoms)  # type: ignore[attr-defined]
+    if kind is tuple:
+        return any(map(_holds_wrong_pair, value))  # type: ignore[call-overload]
+    return kind in _HOLDING and any(_holds_wrong_pair(getattr(value, name)) for name in _HOLDING[kind])
+
+
+_HOLDING = {kind: tuple(one.name for one in fields(kind)) for kind in (
     tree.PartHead, tree.Properties, tree.Night, tree.Cue, tree.Arm, tree.Otherwise, tree.Safe, tree.Let, tree.Rest,
     tree.ScareHead, tree.At, tree.After, tree.WhenSensor, tree.Repeat,
-))
+)}
 
 
 def _wrong_pair(atoms: tuple[Atom, ...]) -> bool:
@@ -206,13 +215,12 @@ def _joined_wrongly(phrase: list[Token]) -> Iterator[Stray]:
     """A gesture's use, `trade of eyes and glow with 2 and 3`, with a word of it missing, doubled or too many."""
     if len(phrase) < 2 or phrase[1] != "of":
         return
-    joining = ("of", "and", "with")
     for one, other in pairwise(phrase[1:]):
-        if one in joining and other in joining:
+        if one in _JOINING and other in _JOINING:
             yield _stray(other, f"After `{one}` comes what is joined, not `{other}`.")
-        elif one not in joining and other not in joining and one.type == "WORD":
+        elif one not in _JOINING and other not in _JOINING and one.type == "WORD":
             yield _stray(other, f"After `{one}` comes `and` or `with`, not `{other}`.")
-    if phrase[-1] in joining:
+    if phrase[-1] in _JOINING:
         yield _stray(phrase[-1], f"Nothing comes after `{phrase[-1]}`.")
 
 

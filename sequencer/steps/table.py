@@ -331,11 +331,13 @@ def step(op: str, *args: int, **named: int) -> Step:
     row = BY_NAME.get(op)
     if row is None:
         raise ValueError(f"there is no step called {op!r}")
-    names = [field.name for field in row.fields]
-    values = dict(zip(names, args, strict=False)) | named
-    if len(args) + len(named) != len(names) or set(values) != set(names):
-        raise ValueError(f"the step {op} takes {', '.join(names) or 'nothing'}")
-    made = Step(op, tuple(int(values[name]) for name in names))
+    if named or len(args) != len(row.fields):
+        names = [field.name for field in row.fields]
+        values = dict(zip(names, args, strict=False)) | named
+        if len(args) + len(named) != len(names) or set(values) != set(names):
+            raise ValueError(f"the step {op} takes {', '.join(names) or 'nothing'}")
+        args = tuple(values[name] for name in names)
+    made = Step(op, tuple(map(int, args)))
     fault = argument_fault(made)
     if fault:
         raise ValueError(fault)

@@ -181,8 +181,9 @@ def _steps(program: Program, number: int, routine: Routine, limits: Limits) -> I
     from sequencer.steps.flow import flow_of  # 4 ms to load, and most commands verify nothing
 
     sound = True
+    counts = tuple(len(getattr(program, table)) for _, table in _NAMED)
     for i, made in enumerate(routine.steps):
-        fault = argument_fault(made) or _index_fault(program, made) or _fade_fault(program, made)
+        fault = argument_fault(made) or _index_fault(counts, made) or _fade_fault(program, made)
         if fault:
             sound = False
             yield Problem(fault, number, i)
@@ -193,17 +194,21 @@ def _steps(program: Program, number: int, routine: Routine, limits: Limits) -> I
             yield from _room(flow.depth, flow.most_steps_in_a_tick, number, limits)
 
 
-def _index_fault(program: Program, made: Step) -> str | None:
-    counts = {
-        Kind.OUTPUT: len(program.outputs),
-        Kind.INPUT: len(program.inputs),
-        Kind.CLIP: len(program.clips),
-        Kind.ROUTINE: len(program.routines),
-    }
-    for field, value in zip(BY_NAME[made.op].fields, made.args, strict=True):
-        count = counts.get(field.kind)
-        if count is not None and value >= count:
-            return f"the step {made.op} names {field.kind.word} {value}, and there are {count}"
+_NAMED = ((Kind.OUTPUT, "outputs"), (Kind.INPUT, "inputs"), (Kind.CLIP, "clips"), (Kind.ROUTINE, "routines"))
+"""What a step can name by its number, and the table of a program that it stands in."""
+_NAMES_AT = {
+    row.name: tuple((at, number) for at, field in enumerate(row.fields)
+                    for number, (kind, _) in enumerate(_NAMED) if field.kind is kind)
+    for row in BY_NAME.values()
+}
+"""By step: which of its arguments name something, and which of those."""
+
+
+def _index_fault(counts: tuple[int, ...], made: Step) -> str | None:
+    for at, number in _NAMES_AT[made.op]:
+        if made.args[at] >= counts[number]:
+            word = _NAMED[number][0].word
+            return f"the step {made.op} names {word} {made.args[at]}, and there are {counts[number]}"
     return None
 
 

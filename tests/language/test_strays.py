@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
-import pytest
+import random
 
-from sequencer.language.reader import read_document
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from lark import UnexpectedInput
+
+from sequencer.language.reader import _engine, parse_line, read_document
+from sequencer.language.repairs import trace
+from sequencer.language.strays import find_stray, may_stray
 from tests.bench.bar_mutate import apply
+from tests.generate.shows import random_show
 
 SLIPS = [
     ("lamp lamp eyes:\n    on box out1\n", "lamp eyes:\n    on box out1\n"),
@@ -56,3 +64,22 @@ def test_what_can_be_right_is_no_slip(text: str) -> None:
 
 def test_a_unit_whose_number_is_missing_is_left_to_those_who_know_the_names() -> None:
     assert not read_document(b"scare a:\n    0 s: eyes to 60 % over s\n", "a.show").findings
+
+
+WORDS = st.sampled_from(
+    ("rattle", "eyes", "of", "and", "with", "on", "starts", "to", "3", "50 %", "over", "1 s", "s", ",")
+)
+
+
+@given(st.lists(WORDS, min_size=1, max_size=8), st.integers(0, 2**32))
+def test_the_quick_look_passes_over_nothing(words: list[str], seed: int) -> None:
+    """What it says nothing of has no stray word, in lines put together by chance and in lines of shows."""
+    rng = random.Random(seed)
+    line = rng.choice(random_show(rng).split("\n")).strip()
+    for text in (f"1 s: {' '.join(words)}", line):
+        try:
+            head = parse_line(text, "cue_line")
+        except UnexpectedInput:
+            continue
+        if not may_stray(head):
+            assert find_stray(trace(_engine()[0], text, "cue_line").tokens, "cue_line") is None

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
-from sequencer.air.fit import Fit, fit_way
+from sequencer.air.fit import CLOSE, PATIENCE, Fit, arrival_s, fit_way
 from sequencer.air.from_rig import Described, Toward, Unknowns, unknowns_of
+from sequencer.frozen import frozen
 
 MOST_ROUNDS = 4
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Calibration:
     """The unknowns of a cylinder: as described, or as fitted to its times. `fits` are the ways that were timed."""
 
@@ -38,10 +39,19 @@ def calibrate(described: Described) -> Calibration:
         described = replace(described, pressure_pa_gauge=part.measured_at.si)
     fits: dict[Toward, Fit] = {}
     for _ in range(MOST_ROUNDS):
-        before = unknowns
         for toward, measured_s in timed:
+            if toward in fits and _still(described, unknowns, fits[toward]):
+                continue
             fits[toward] = fit_way(described, unknowns, toward, measured_s)
             unknowns = fits[toward].unknowns
-        if len(timed) < 2 or unknowns == before:
+        if len(timed) < 2 or _still(described, unknowns, fits[timed[0][0]]):
             break
     return Calibration(unknowns, tuple(fits.values()))
+
+
+def _still(described: Described, unknowns: Unknowns, fit: Fit) -> bool:
+    """Whether what was fitted after it has left a fit as it was."""
+    if unknowns == fit.unknowns:
+        return True
+    found = arrival_s(described, unknowns, fit.toward, fit.measured_s * PATIENCE)
+    return fit.predicted_s is not None and abs(found / fit.predicted_s - 1) <= CLOSE

@@ -10,10 +10,10 @@ Conductances in m3/(s Pa) at ANR; 1 dm3/(s bar) is 1e-8. Pressures absolute.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from sequencer.air.flow import Flow
 from sequencer.air.gas import DENSITY_ANR_KG_M3, GAMMA, GAS_CONSTANT_J_KG_K, P_ANR_PA, SCF_ANR_M3, T_ANR_K
+from sequencer.frozen import frozen
 from sequencer.units import UNITS
 
 CV_STANDARD = 114.5e-3 / 1e5
@@ -39,7 +39,7 @@ SHARP_EDGE = 1.25e-3
 on a tool's page for a non-return valve; others have 0.128, from memory)."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ConductanceRange:
     """C in m3/(s Pa) when only a Cv is known: where it may lie, and what to reckon with."""
 

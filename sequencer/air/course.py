@@ -17,6 +17,7 @@ from sequencer.air.gas import GAS_CONSTANT_J_KG_K, T_ANR_K, std_l_of_kg
 from sequencer.air.integrate import Begun, Event, make_up_of
 from sequencer.air.motion import Trace, move
 from sequencer.air.request import StrokeRequest, described_by
+from sequencer.frozen import frozen
 from sequencer.rig.valve import Valve
 
 LONGEST_S, HELD_S = 90.0, 10.0
@@ -34,7 +35,7 @@ Point = tuple[int, float]
 """us since the command, and the place as a share of the way from home (0) to out (1)."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rod:
     """A cylinder as numbers and the valve it is on."""
 

@@ -7,11 +7,11 @@ makes a port of tube, valve and flow control. What happens to them is left to `m
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Protocol
 
 from sequencer.air.flow import Flow
 from sequencer.air.gas import P_ATMOSPHERE_PA
+from sequencer.frozen import frozen
 
 GRAVITY_M_S2 = 9.80665
 """Standard acceleration of free fall (CGPM 1901)."""
@@ -19,7 +19,7 @@ CLOSED = Flow(0.0, 0.3)
 """A way that passes nothing."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Port:
     """One end of a cylinder and its line.
 
@@ -47,7 +47,7 @@ class Port:
     """Pressure before the first command where the valve does not settle it; None: that of what it is connected to."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Load:
     """What the rod moves: mass in kg and a force along the rod, F = `force_n` + `rate_n_m` x, positive outward.
 
@@ -77,7 +77,7 @@ class Drives(Protocol):
     def without(self, names: tuple[str, ...]) -> Drives: ...
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Friction:
     """Seals and guides: F = Fc + (Fs - Fc) exp(-(v / vs)^2) + B v while sliding; up to Fs at rest."""
 
@@ -87,7 +87,7 @@ class Friction:
     viscous_n_s_m: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Spool:
     """When the valve's spool begins to move after a command, energised or not, and how long it takes.
 
@@ -100,7 +100,7 @@ class Spool:
     shift_s: float = 0.006
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Manifold:
     """A regulator that feeds a volume: fully open `band_pa` below its set pressure, shut at it, never relieving."""
 
@@ -110,7 +110,7 @@ class Manifold:
     inlet_pa: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CylinderAir:
     """A cylinder, what it moves and what feeds it. The rod's place x runs from `home_m` to `out_m` within the stroke.
 

@@ -14,13 +14,14 @@ the slope of the straight line near equal pressures; giA.. into the chamber, goA
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from sequencer.frozen import frozen
 
 Line = Literal["open", "lumped", "node"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MakeUp:
     """What the equations of a cylinder look like, apart from any number."""
 

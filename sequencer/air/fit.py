@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from sequencer.air.from_rig import NO_NEEDLE, Described, Toward, Unknowns, cylinder_air, move_whole
 from sequencer.air.integrate import TOLERANCE
 from sequencer.air.needle import setting_that_passes, share_of_open
+from sequencer.frozen import frozen
 
 NEEDLES = 0.03, NO_NEEDLE
 """Settings a needle may be found at. Below, its leak counts more than its setting (assumed); above 1 it passes more
@@ -35,7 +36,7 @@ PATIENCE = 4.0
 """How many times the time measured a try may take; a rod that has not arrived by then counts as never arriving."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fit:
     """What one way was fitted to. `predicted_s` None: it never arrives; `reached`: within 10 `CLOSE` of `measured_s`.
 

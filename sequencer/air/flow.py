@@ -14,16 +14,16 @@ line near equal pressures, where the slope of the ellipse has no bound.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from sequencer.air.gas import DENSITY_ANR_KG_M3, T_ANR_K
+from sequencer.frozen import frozen
 
 BETA = 0.99
 """Pressure ratio from which flow is taken as straight. Assumed: the sources give 0.995 to 0.999; 0.99 makes the
 equations three times less stiff and shifts an arrival by 0.03 % in most cases, 0.44 % at worst (computed)."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Flow:
     """What a restriction passes: sonic conductance C in m3/(s Pa) at ANR, critical pressure ratio b.
 

@@ -7,10 +7,10 @@ None of these figures makes a prop safe to touch: a cylinder below its limits st
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from sequencer.air.flow import Flow, share
 from sequencer.air.gas import GRAVITY_M_S2, P_ANR_PA, P_ATMOSPHERE_PA
+from sequencer.frozen import frozen
 
 SEAL_FRICTION_PA = 0.3e5
 """Friction of seals as a pressure on the bore: 5 % of the force at 6 bar. From memory; Machine Design ("A few
@@ -26,7 +26,7 @@ ROD_FREE_END = 2.0
 2.1 in design."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Piston:
     """Bore and rod in metres; a rod of 0 is a cylinder without one. Raises ValueError unless 0 <= rod < bore."""
 

@@ -8,7 +8,7 @@ fitted to a prop that was timed.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -22,6 +22,7 @@ from sequencer.air.motion import Trace, move
 from sequencer.air.needle import FREE, FULL, POWER, FlowControl, Metering
 from sequencer.air.spool import Command, Way
 from sequencer.air.tube import tube_delay_s
+from sequencer.frozen import frozen
 from sequencer.rig.base import Part
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.drive import SetLevel
@@ -51,7 +52,7 @@ CUSHION_M, CUSHION_C = 0.015, 1e-9
 """An air cushion: its length and what its screw lets through (assumed, measure yours)."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Described:
     """What stands in the show of one cylinder. `tube_length_m` 0: the valve sits on it.
 
@@ -66,7 +67,7 @@ class Described:
     drives: tuple[Part, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Unknowns:
     """What no part says: settings of the needles, and factors on what is said or assumed.
 

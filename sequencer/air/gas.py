@@ -8,8 +8,8 @@ What restricts the flow is not known here.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from sequencer.frozen import frozen
 from sequencer.units import UNITS
 
 GAS_CONSTANT_J_KG_K = 287.05
@@ -39,7 +39,7 @@ NORMAL_LITRE_PA, NORMAL_LITRE_K = 101_325.0, 273.15
 """Reference of the normal litre (0 C, one atmosphere; DIN 1343, from memory), which is not the litre ANR."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class AirState:
     """Pressure (absolute) and temperature of some air."""
 

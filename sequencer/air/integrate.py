@@ -22,6 +22,7 @@ from sequencer.air.settle import Way, settled_after, settling_s, ways_in
 from sequencer.air.solver import PORT_NUMBERS, Solver, compiled
 from sequencer.air.spool import STEPS, Command, Piece
 from sequencer.air.spool import Way as Connected
+from sequencer.frozen import frozen
 
 RT0 = GAS_CONSTANT_J_KG_K * T_ANR_K
 TOLERANCE = 2e-4
@@ -40,7 +41,7 @@ class NotSettling(ArithmeticError):
     """The equations of this cylinder could not be carried on; the message says where and what to look at."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Event:
     """`go`: the rod breaks away towards `toward`; `stop`: it rests midway; `hit`: it meets an end at `v_m_s`."""
 
@@ -51,7 +52,7 @@ class Event:
     toward: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Begun:
     """A cylinder at an instant: place, speed, its air in the order of `make_up.gases`, what its valve connects.
 

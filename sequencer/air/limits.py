@@ -6,13 +6,14 @@ harder by the square of its speed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from sequencer.air.cylinder import CylinderAir, Port
 from sequencer.air.flow import Flow
 from sequencer.air.from_rig import NO_NEEDLE, Described, Toward, Unknowns, cylinder_air, move_whole
 from sequencer.air.needle import LEAK, setting_that_passes, share_of_open
+from sequencer.frozen import frozen
 
 Cause = Literal["supply", "valve", "tube", "needle", "mass", "friction"]
 EASED = 0.2
@@ -20,7 +21,7 @@ EASED = 0.2
 so much less mass or friction."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Limit:
     """Easing this part by a fifth makes the arrival earlier by `gain`, a share of it (negative: later)."""
 

@@ -7,20 +7,19 @@ the pressure wave in a long tube is left to who knows the tube (`tube.tube_delay
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from sequencer.air.cylinder import CLOSED, Port
 from sequencer.air.flow import Flow
 from sequencer.air.needle import FlowControl, through_flow_control
 from sequencer.air.parts import MUFFLER
 from sequencer.air.series import in_series
 from sequencer.air.tube import tube_flow, tube_halves, tube_volume_m3
+from sequencer.frozen import frozen
 
 NODE_SHARE = 0.05
 """Share of the tube's volume in all of the port's from which on it is a volume of its own (assumed)."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Line:
     """From the valve to one port. `tube_length_m` 0: the valve sits on the cylinder. `control` None: no flow control.
 
@@ -37,7 +36,7 @@ class Line:
     node: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class End:
     """One end of a cylinder: area of the piston, air left when it stands against this end, volume it sweeps."""
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import Literal
 
@@ -21,6 +21,7 @@ from sequencer.air.gas import scf_of_std_l, std_l_of_kg
 from sequencer.air.integrate import TOLERANCE, Begun, Event, Run, Until, held_kg, integrate
 from sequencer.air.solver import cubic, share_at
 from sequencer.air.spool import Command, Way, pieces, shifts
+from sequencer.frozen import frozen
 
 Flag = Literal["never moved", "never arrived", "stick-slip", "reversed midway"]
 MANY_HOPS = 3
@@ -29,7 +30,7 @@ PLACE = 1e-9
 """How near to an end, as a share of the stroke, a rod is there."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Hit:
     """The rod meets an end: `out` or `home`, at a speed (m/s, negative towards home) that carries `energy_j`."""
 
@@ -39,7 +40,7 @@ class Hit:
     energy_j: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Arrival:
     """The rod passes a place; `toward` +1 outward, -1 homeward."""
 
@@ -47,7 +48,7 @@ class Arrival:
     toward: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sample:
     """One instant: the rod's place and speed, absolute pressures in the chambers and at the valve's supply."""
 
@@ -59,7 +60,7 @@ class Sample:
     supply_pa: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Trace:
     """What happened from 0 to `until_s`. Times are from 0 as in the commands, but for `lead_s` and `travel_s`."""
 

@@ -6,10 +6,10 @@ one is assumed, and a needle near closed is the largest single error of an untim
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from sequencer.air.flow import Flow
+from sequencer.frozen import frozen
 
 Metering = Literal["out", "in"]
 
@@ -24,7 +24,7 @@ FULL, FREE = 0.7e-8, 1.2e-8
 """C in m3/(s Pa) of a flow control for 1/4 in tube: needle open, and the unmetered direction (assumed)."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FlowControl:
     """A needle with a check valve beside it. C in m3/(s Pa): `full` needle open, `free` the unmetered direction.
 

@@ -5,10 +5,9 @@ Each gives a (C, b) or a pressure. What they are assumed to be, where nothing is
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from sequencer.air.flow import Flow, free_flow_m3_s
 from sequencer.air.series import in_series
+from sequencer.frozen import frozen
 
 MUFFLER = Flow(4e-8, 0.3)
 """A clean 1/4 in sintered muffler (assumed; it hardly counts against a valve of 1.3e-8)."""
@@ -26,7 +25,7 @@ PILOT_SHARE, PILOT_OFFSET_PA = 0.7, 1e5
 BISECTIONS = 50
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Regulator:
     """What a regulator passes when wide open, and its band: it is open fully when its outlet is so far below its set
     pressure, shut at it. Does not relieve. Default band 0.5 bar (assumed, measure yours: close a gauge to a flow).

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from sequencer.air.from_rig import Described, Toward, ValveWay
+from sequencer.frozen import frozen
 from sequencer.rig.base import Part
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.valve import Valve
@@ -14,7 +13,7 @@ UNSAID_PA_GAUGE = 60 * 6894.757
 usual setting (common practice, no source). The times themselves are as taken."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Told:
     """An earlier command that still counts: so long before the one asked for, the valve was sent that way."""
 
@@ -22,7 +21,7 @@ class Told:
     way: ValveWay
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StrokeRequest:
     """What a motion hangs on. `start` is the share of the way (0 home, 1 out) where the rod stood at rest before the
     first command: the first of `earlier`, in order of time, else the one asked for.

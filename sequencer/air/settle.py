@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from sequencer.air.cylinder import CylinderAir, Port
 from sequencer.air.flow import BETA, share
 from sequencer.air.gas import DENSITY_ANR_KG_M3, GAMMA, GAS_CONSTANT_J_KG_K, HEAT_CAPACITY_J_KG_K, T_ANR_K
+from sequencer.frozen import frozen
 
 RT0 = GAS_CONSTANT_J_KG_K * T_ANR_K
 DECAYS = 7.0
@@ -22,7 +22,7 @@ DECAYS = 7.0
 WAYS_OF_A_PORT = 14
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Way:
     """A port's way near equal pressures, in kg/(s Pa): through the valve to the tube, and on into or out of the
     chamber. `valve` is infinite where the tube's air is in the chamber. `fed`: from the supply, at `source_pa`.

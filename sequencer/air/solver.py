@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -17,6 +16,7 @@ from sequencer.air.equations import MakeUp
 from sequencer.air.flow import BETA
 from sequencer.air.gas import GAMMA, GAS_CONSTANT_J_KG_K, T_ANR_K
 from sequencer.air.stepping import indent, loops_text
+from sequencer.frozen import frozen
 
 HALVINGS = 60
 """At most so many tries to find where in a step an event lies; some eight do."""
@@ -32,7 +32,7 @@ WAY_NUMBERS = ("s", "fed", "gv", "bv", "kv", "lv", "gi", "bi", "ki", "li", "go",
 """What `connect` sets for each port, in this order: see `equations`."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Solver:
     """The functions of one cylinder. States are in the order of `MakeUp.gases`, after x and v where those run.
 

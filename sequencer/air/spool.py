@@ -9,17 +9,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from sequencer.air.cylinder import Spool
+from sequencer.frozen import frozen
 
 Way = Literal["S", "E", "X"]
 STEPS = 4
 """Pieces of half a shift: 0.75 ms each for the usual 6 ms."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Command:
     """From `at_s` the valve is to connect the cap end to `cap` and the rod end to `rod`.
 
@@ -32,7 +33,7 @@ class Command:
     energise: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Piece:
     """Until `until_s` the ports are connected to `cap` and `rod`, opened so far (0 to 1)."""
 

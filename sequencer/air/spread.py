@@ -9,15 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from sequencer.air.from_rig import NO_NEEDLE, Described, Toward, Unknowns
+from sequencer.frozen import frozen
 
 CANNOT_TELL = math.log(3.0)
 """Where a rod no longer arrives at one end of a spread the band is at least three times as long on that side."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Spread:
     """How far what is not known may be off, 95 in 100; factors both ways but for `needle` (of a turn) and times.
 
@@ -46,7 +47,7 @@ Found = Callable[[Described, Unknowns], float]
 """From what is described, the arrival in s; infinite where it does not arrive."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Band:
     """The arrival is from `fastest_s` to `slowest_s`, 95 in 100. `stalls`: the rod may not arrive at all."""
 

@@ -8,45 +8,46 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
 
 from sequencer.air.bare import rod_mass_kg
-from sequencer.air.mechanism.fourbar import Bars, SwungBars, does_not_close_at, uncrossed_side
-from sequencer.air.mechanism.lever import SwungArm
 from sequencer.air.mechanism.linkage import Impossible, Linkage, Remark
 from sequencer.air.mechanism.mechanism import Mechanism, together
-from sequencer.air.mechanism.rope import RopeLift
-from sequencer.air.mechanism.scissor import ScissorStack
 from sequencer.air.mechanism.straight import OutsideSpring, StraightLoad, guide_friction_n
-from sequencer.air.mechanism.swing import Swing, dead_centre_rad
 from sequencer.rig.base import Part
 from sequencer.rig.cylinder import Cylinder
-from sequencer.rig.fourbar import Fourbar
-from sequencer.rig.lever import Lever
-from sequencer.rig.rope import Rope
-from sequencer.rig.scissor import Scissor
-from sequencer.rig.slide import Slide
-from sequencer.rig.spring import Spring
 from sequencer.units import say
+
+if TYPE_CHECKING:
+    from sequencer.air.mechanism.fourbar import Bars
+    from sequencer.air.mechanism.swing import Swing
+    from sequencer.rig.fourbar import Fourbar
+    from sequencer.rig.lever import Lever
+    from sequencer.rig.rope import Rope
+    from sequencer.rig.scissor import Scissor
+    from sequencer.rig.slide import Slide
+    from sequencer.rig.spring import Spring
 
 STROKE_SLACK = 0.01
 """A swing and a stroke that agree to a hundredth were meant to agree: tape measures. Common practice, no source."""
 
 Built = Mechanism | Impossible
-Driven = Slide | Lever | Scissor | Fourbar | Rope | Spring
 
 
-def mechanism_of(cylinder: Cylinder, parts: Iterable[Driven]) -> Built:
+def mechanism_of(cylinder: Cylinder, parts: Iterable[Part]) -> Built:
     """All that one cylinder drives: what it `moves` itself, and each of the parts, which must be on this cylinder.
 
     The first thing that is impossible is returned. Ropes come last, since one that pulls homeward is straight where
     the others stand with the rod out. Raises ValueError for a part on another cylinder.
     """
-    wanted = sorted(parts, key=lambda part: isinstance(part, Rope))
+    wanted = sorted(parts, key=lambda part: part.kind == "rope")
     found = of_rod(cylinder)
     for part in wanted:
-        if part.cylinder != cylinder.name:
-            raise ValueError(f"{part.name} is on {part.cylinder}, not on {cylinder.name}")
-        built = of_rope(part, cylinder, found.out_m) if isinstance(part, Rope) else MAKERS[type(part)](part, cylinder)
+        on = getattr(part, "cylinder", None)
+        if on != cylinder.name:
+            raise ValueError(f"{part.name} is on {on}, not on {cylinder.name}")
+        more = (found.out_m,) if part.kind == "rope" else ()
+        built = MAKERS[part.kind](part, cylinder, *more)
         if isinstance(built, Impossible):
             return built
         found = together(found, built)
@@ -77,6 +78,8 @@ def of_spring(part: Spring, cylinder: Cylinder) -> Mechanism:
 
 
 def of_lever(part: Lever, cylinder: Cylinder) -> Built:
+    from sequencer.air.mechanism.lever import SwungArm
+
     swing = _swing_of(part)
     arm = SwungArm(swing, part.arm.si, part.carries.si, part.arm_mass.si, part.drag.si)
     return _does_not_swing(part, swing, cylinder) or _ending(arm, part, cylinder)
@@ -84,6 +87,8 @@ def of_lever(part: Lever, cylinder: Cylinder) -> Built:
 
 def of_fourbar(part: Fourbar, cylinder: Cylinder) -> Built:
     """The bars are taken as put together uncrossed, since the rig does not say."""
+    from sequencer.air.mechanism.fourbar import Bars, SwungBars, uncrossed_side
+
     swing = _swing_of(part)
     side = uncrossed_side(part.start.si, part.end.si)
     bars = Bars(part.ground.si, part.crank.si, part.coupler.si, part.rocker.si, side)
@@ -92,12 +97,16 @@ def of_fourbar(part: Fourbar, cylinder: Cylinder) -> Built:
 
 
 def of_scissor(part: Scissor, cylinder: Cylinder) -> Built:
+    from sequencer.air.mechanism.scissor import ScissorStack
+
     stack = ScissorStack(part.stages, part.link.si, part.start.si, part.end.si, part.carries.si, part.own_mass.si)
     return _ending(stack, part, cylinder)
 
 
 def of_rope(part: Rope, cylinder: Cylinder, out_m: float | None = None) -> Built:
     """`out_m` is how far out the rod goes, where something stops it before its stroke (None: nothing does)."""
+    from sequencer.air.mechanism.rope import RopeLift
+
     out = cylinder.stroke.si if out_m is None else out_m
     pulled = part.times * out
     if pulled > part.length.si:
@@ -114,13 +123,17 @@ def of_rope(part: Rope, cylinder: Cylinder, out_m: float | None = None) -> Built
     return _alone(rope, part, cylinder)
 
 
-MAKERS: dict[type[Part], Callable[..., Built]] = {
-    Slide: of_slide, Lever: of_lever, Scissor: of_scissor, Fourbar: of_fourbar, Rope: of_rope, Spring: of_spring,
+MAKERS: dict[str, Callable[..., Built]] = {
+    "slide": of_slide, "lever": of_lever, "scissor": of_scissor, "fourbar": of_fourbar, "rope": of_rope,
+    "spring": of_spring,
 }
-"""What makes a mechanism of each kind of part that a cylinder can drive."""
+"""What makes a mechanism of each kind of part that a cylinder can drive. A linkage is loaded when it is asked for: few
+shows have them all."""
 
 
 def _swing_of(part: Lever | Fourbar) -> Swing:
+    from sequencer.air.mechanism.swing import Swing
+
     return Swing(part.rod_at.si, part.base_at.si, part.base_angle.si, part.start.si, part.end.si)
 
 
@@ -129,6 +142,8 @@ def _alone(linkage: Linkage, part: Part, cylinder: Cylinder, remarks: tuple[Rema
 
 
 def _does_not_swing(part: Lever | Fourbar, swing: Swing, cylinder: Cylinder) -> Impossible | None:
+    from sequencer.air.mechanism.swing import dead_centre_rad
+
     dead = dead_centre_rad(swing)
     if dead is not None:
         return Impossible(part.name, "base_angle", (
@@ -147,6 +162,8 @@ def _does_not_swing(part: Lever | Fourbar, swing: Swing, cylinder: Cylinder) -> 
 
 
 def _does_not_close(part: Fourbar, bars: Bars) -> Impossible | None:
+    from sequencer.air.mechanism.fourbar import does_not_close_at
+
     angle = does_not_close_at(bars, part.start.si, part.end.si)
     if angle is None:
         return None
@@ -175,8 +192,8 @@ def _ending(linkage: Linkage, part: Lever | Fourbar | Scissor, cylinder: Cylinde
 
 def _angle_at(linkage: Linkage, x_m: float) -> float:
     """The angle an author gave start and end in: that of the arm, the crank or the links."""
-    if isinstance(linkage, SwungArm | SwungBars):
-        return linkage.swing.turn_at(x_m)[0]
-    assert isinstance(linkage, ScissorStack)
-    cosine, sine, _ = linkage.turn_at(x_m)
+    swing: Swing | None = getattr(linkage, "swing", None)
+    if swing is not None:
+        return swing.turn_at(x_m)[0]
+    cosine, sine, _ = linkage.turn_at(x_m)  # type: ignore[attr-defined]
     return math.atan2(sine, cosine)

@@ -14,14 +14,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from sequencer.air.gas import GRAVITY_M_S2
 from sequencer.air.mechanism.linkage import NEAR_DEAD_RAD, End, Terms
 from sequencer.air.mechanism.swing import Swing
+from sequencer.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Bars:
     """Lengths in metres. `side` +1: the joint of coupler and rocker lies left of the way from the crank's end to the
     rocker's pivot, which with the crank above ground is the uncrossed way to put the bars together; -1: right of it.
@@ -61,7 +62,7 @@ class Bars:
         return cos_p, sin_p, rocker, bend
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SwungBars:
     """A four-bar whose crank a cylinder swings and whose rocker's end carries a load, taken as a point.
 

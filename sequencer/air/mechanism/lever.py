@@ -7,14 +7,15 @@ of what hangs on it times its weight. The angle itself is `swing`'s.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from sequencer.air.gas import GRAVITY_M_S2
 from sequencer.air.mechanism.linkage import End, Terms
 from sequencer.air.mechanism.swing import Swing
+from sequencer.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SwungArm:
     """A load `arm_m` from the pivot, taken as a point, on an even arm of that length; `share` is what the pivot eats.
 

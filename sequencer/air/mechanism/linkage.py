@@ -13,8 +13,9 @@ one rod is left to `mechanism`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, runtime_checkable
+
+from sequencer.frozen import frozen
 
 NEAR_DEAD_RAD = math.radians(0.5)
 """Closer to a dead centre than this no linkage is reckoned: play in the pins then decides which way it goes. Common
@@ -24,7 +25,7 @@ Terms = tuple[float, float, float]
 """At one x: effective mass in kg, half its slope m'(x) / 2 in kg/m, load without friction in N, positive homeward."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class End:
     """Where the end of a prop is, and how it goes with the rod.
 
@@ -70,7 +71,14 @@ class Linkage(Protocol):
     def end_at(self, x_m: float) -> End | None: ...
 
 
-@dataclass(frozen=True, slots=True)
+@runtime_checkable
+class Pulling(Protocol):
+    """A piece that can only pull: `tension_n` below 0 where it would have to push, and is slack."""
+
+    def tension_n(self, x_m: float, v_m_s: float, a_m_s2: float) -> float: ...
+
+
+@frozen
 class Impossible:
     """A linkage that cannot be built as it is said: name of the part, the property to look at, a sentence."""
 
@@ -79,7 +87,7 @@ class Impossible:
     sentence: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Remark:
     """What can be built but will not stand where its author says: name of the part, property, sentence."""
 

@@ -14,13 +14,13 @@ of mechanics. That the forces of inertia of the other pieces are in that push as
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 
-from sequencer.air.mechanism.linkage import End, Linkage, Remark, Terms
-from sequencer.air.mechanism.rope import RopeLift
+from sequencer.air.mechanism.linkage import End, Linkage, Pulling, Remark, Terms
+from sequencer.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mechanism:
     """What one rod drives. `names[i]` is the part that `pieces[i]` was made of; `stroke_m` the cylinder's."""
 
@@ -30,6 +30,8 @@ class Mechanism:
     remarks: tuple[Remark, ...] = ()
     _plain: tuple[Callable[[float], Terms], ...] = field(init=False, repr=False, compare=False)
     _eating: tuple[tuple[Callable[[float], Terms], float], ...] = field(init=False, repr=False, compare=False)
+    _pulling: tuple[tuple[str, Callable[[float, float, float], float]], ...] = field(
+        init=False, repr=False, compare=False)
     _rubs_n: float = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -37,6 +39,8 @@ class Mechanism:
         derived = {
             "_plain": tuple(piece.terms for piece in self.pieces if piece.share == 0),
             "_eating": tuple((piece.terms, piece.share) for piece in self.pieces if piece.share != 0),
+            "_pulling": tuple((name, piece.tension_n) for name, piece in zip(self.names, self.pieces, strict=True)
+                              if isinstance(piece, Pulling)),
             "_rubs_n": sum(piece.rubs_n for piece in self.pieces),
         }
         for name, value in derived.items():
@@ -101,8 +105,7 @@ class Mechanism:
         The piece on a slack rope falls by itself until the rope is straight again. That fall is not followed here.
         """
         return tuple(
-            name for name, piece in zip(self.names, self.pieces, strict=True)
-            if isinstance(piece, RopeLift) and piece.tension_n(x_m, v_m_s, a_m_s2) < 0
+            name for name, tension_n in self._pulling if tension_n(x_m, v_m_s, a_m_s2) < 0
         )
 
     def without(self, names: tuple[str, ...]) -> Mechanism:

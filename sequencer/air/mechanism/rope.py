@@ -8,13 +8,12 @@ in speed and ends with the right lag, but stores nothing in the rope and lets no
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from sequencer.air.gas import GRAVITY_M_S2
 from sequencer.air.mechanism.linkage import End, Terms, within
+from sequencer.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RopeLift:
     """`times`: how much further the piece goes than the rod; `share`: what all pulleys together eat of the pull.
 

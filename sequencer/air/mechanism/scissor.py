@@ -8,13 +8,13 @@ the base is fixed, the other slides level; the top goes straight up.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from sequencer.air.gas import GRAVITY_M_S2
 from sequencer.air.mechanism.linkage import End, Terms, within
+from sequencer.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ScissorStack:
     """`links_kg` is the mass of all 2 n links, even bars. Angles above level, between 0 and 90 deg without the ends."""
 

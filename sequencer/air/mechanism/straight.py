@@ -6,13 +6,13 @@ A mass on a slope of angle `rises`: effective mass m, load m g sin(rises). What 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from sequencer.air.gas import GRAVITY_M_S2
 from sequencer.air.mechanism.linkage import End, Terms
+from sequencer.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StraightLoad:
     """A mass that the rod pushes along a line `rises_rad` above level; `rubs_n` is the friction of its guide."""
 
@@ -35,7 +35,7 @@ class StraightLoad:
         return End(x_m * math.cos(angle), x_m * math.sin(angle), angle, x_m, 1.0, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OutsideSpring:
     """A spring between the rod and something fixed; `preload_n` is its force with the rod home, `rate_n_m` its rate.
 

@@ -10,12 +10,13 @@ and `fourbar`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from sequencer.air.mechanism.linkage import NEAR_DEAD_RAD, within
+from sequencer.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Swing:
     """An arm from `start_rad` (rod home) to `end_rad` (rod out), both above level, as is the way to the fixed pin.
 

@@ -8,16 +8,16 @@ stretches has a corner, where cubics do badly.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
 from sequencer.air.mechanism.linkage import End, Linkage, Terms
+from sequencer.frozen import frozen
 
 Cell = tuple[float, float, float, float, float, float, float, float]
 """Four factors of the mass, four of the load, in powers of the share of the cell."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TabledLinkage:
     """Answers as `exact` does, from `cells` of equal width. Ends come from `exact`."""
 

@@ -7,13 +7,13 @@ times area less the cylinder's own friction. Which spring can be bought is left 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
 
 from sequencer.air.mechanism.fourbar import SwungBars, does_not_close_at
 from sequencer.air.mechanism.lever import SwungArm
 from sequencer.air.mechanism.mechanism import Mechanism
 from sequencer.air.mechanism.swing import dead_centre_rad
+from sequencer.frozen import frozen
 
 Toward = Literal["out", "home"]
 FINE, COARSE = 256, 48
@@ -23,7 +23,7 @@ TRIES = 48
 """Attachments tried each way, 3 % apart; the one found is then closed in on by halving."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Weakest:
     """At `x_m` the load takes most of the push: `margin` = 1 - load / push; 0 just balances, below 0 stands still."""
 
@@ -32,7 +32,7 @@ class Weakest:
     load_n: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Attachment:
     """The rod pinned `rod_at_m` from the pivot of `part`; the same swing then takes `stroke_m` of the rod."""
 
@@ -41,7 +41,7 @@ class Attachment:
     stroke_m: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Help:
     """Either of the two mends the margin: a spring of `spring_n` along the rod at that place, or another attachment.
 
@@ -92,7 +92,7 @@ def what_helps(mechanism: Mechanism, push_n: float, margin: float, toward: Towar
     return Help(found, found.load_n - push_n * (1 - margin), _attachment(mechanism, goal))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Goal:
     push_n: float
     margin: float

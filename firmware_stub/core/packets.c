@@ -6,7 +6,7 @@
 
 enum {
     BROKEN_BEFORE_RATE = 8,  /* packets in a row, before the other rate is tried */
-    ERRORS_BEFORE_RATE = 500 /* ms of framing errors, likewise */
+    ERRORS_BEFORE_RATE = 200 /* ms of framing errors, likewise */
 };
 
 enum phase { HEARING, HELD, SENDING };
@@ -119,7 +119,7 @@ void core_receive_error(void)
 
     lost = true;
     any = true;
-    if (!errors || (uint16_t)(now - errors_since) > 4 * ERRORS_BEFORE_RATE) {
+    if (!errors || (uint16_t)(now - errors_since) > 10 * ERRORS_BEFORE_RATE) {
         errors = true;
         errors_since = now;
     } else if ((uint16_t)(now - errors_since) >= ERRORS_BEFORE_RATE) {

@@ -54,4 +54,4 @@ def test_the_show_of_the_demo_comes_out_the_same(boards: Mapping[int, Board], de
     got = boards[8].play(encode(demo), seed, story, NIGHT)
     assert got == want
     assert len(want.edges) > 500
-    assert {edge[1] for edge in want.edges} >= {0, 8, 10}
+    assert len({edge[1] for edge in want.edges}) > 5

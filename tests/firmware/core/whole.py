@@ -12,6 +12,7 @@ from pathlib import Path
 
 from sequencer.board.link import Link
 from sequencer.board.profiles import Profile
+from sequencer.board.protocol import RATES_BAUD
 from tests.firmware.core.bench import CORE
 
 EVERY_FILE = tuple(sorted(path.stem for path in CORE.glob("*.c")))
@@ -70,7 +71,7 @@ class Whole:
         """A new chip: erased memory that keeps what is written, no cut planned, all pins low."""
         self.memory = b"\xff" * self.profile.eeprom_bytes
         self._library.whole_wear(self.profile.eeprom_bytes)
-        self._library.whole_set_mute(False)
+        self.set_other_rate(0)
         self.plan_cut(0)
         for pin in range(64):
             self.set_pin(pin, False)
@@ -120,9 +121,9 @@ class Whole:
         """What an input pin reads."""
         self._library.whole_set_pin(pin, high)
 
-    def mute(self, on: bool) -> None:
-        """Whether every byte comes to the board as a framing error."""
-        self._library.whole_set_mute(on)
+    def set_other_rate(self, rate: int) -> None:
+        """Which of the two rates the other end of the line has; where it is another, neither understands the other."""
+        self._library.whole_set_other_rate(rate)
 
     @property
     def rate(self) -> int:
@@ -171,7 +172,7 @@ class WholePort:
     def __init__(self, board: Whole) -> None:
         self._board = board
         self.timeout: float | None = None
-        self.baudrate = 115_200
+        self.baudrate = RATES_BAUD[0]
 
     @property
     def in_waiting(self) -> int:
@@ -183,7 +184,7 @@ class WholePort:
         return self._board.hear(size)
 
     def write(self, data: bytes) -> int:
-        self._board.mute(self.baudrate != 115_200)
+        self._board.set_other_rate(RATES_BAUD.index(self.baudrate))
         self._board.say(data)
         return len(data)
 

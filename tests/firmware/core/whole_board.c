@@ -39,7 +39,7 @@ static uint8_t staged[MOST_PINS], levels[MOST_PINS];
 static uint32_t feeds, moved;
 static uint8_t rate;
 static bool held;
-static bool mute; /* the line is heard by nobody: bytes come as framing errors */
+static uint8_t other_rate; /* that the other end of the line has: where they differ, nothing is understood */
 static uint32_t worn_from;
 
 void port_release_pins(void)
@@ -93,7 +93,9 @@ bool port_send_ready(void)
 
 void port_send(uint8_t byte)
 {
-    going[going_count++] = byte;
+    if (rate == other_rate) {
+        going[going_count++] = byte;
+    }
 }
 
 bool port_send_done(void)
@@ -182,6 +184,7 @@ bool whole_start(uint8_t cause, uint32_t entropy)
     busy = 0;
     coming_count = coming_done = going_count = 0;
     moved = 0;
+    rate = 0;
     memset(staged, 0, sizeof staged);
     memset(levels, 0, sizeof levels);
     port_release_pins();
@@ -232,7 +235,7 @@ bool whole_run(uint32_t ms, bool until_said, uint32_t *ran)
                 uint8_t byte = coming[coming_done++];
 
                 heard++;
-                if (mute || rate != 0) {
+                if (rate != other_rate) {
                     core_receive_error();
                 } else {
                     core_receive(byte);
@@ -252,9 +255,9 @@ void whole_set_pin(uint8_t pin, bool high)
     pins_high[pin] = high;
 }
 
-void whole_set_mute(bool on)
+void whole_set_other_rate(uint8_t to)
 {
-    mute = on;
+    other_rate = to;
 }
 
 uint8_t whole_rate(void)

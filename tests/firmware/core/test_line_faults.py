@@ -84,7 +84,7 @@ def test_a_line_cut_after_any_request_leaves_a_whole_program(loaded: Whole) -> N
 
 
 def test_a_board_that_understands_nothing_tries_the_other_rate(loaded: Whole) -> None:
-    """Framing errors for a fifth of a second, or eight broken packets in a row; the conversation goes on at the new rate."""
+    """After framing errors for a fifth of a second, or eight broken packets in a row; the conversation goes on."""
     link = loaded.link()
     link.identify()
     link.port.baudrate = 38_400

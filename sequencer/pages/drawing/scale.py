@@ -17,6 +17,8 @@ OWN_STEPS: dict[str, tuple[float, ...]] = {
 """Gaps that are round in a unit that is not counted in tens; outside them it is counted in tens all the same."""
 MOST_WIDENED = 8
 """How often a range may be widened, a bound that is never met: 5 rounds were enough for 200,000 random ranges."""
+HAIR = 1e-3
+"""A value that lies so little of a step beyond a tick, some hundredths of a pixel, makes no new step."""
 _SLACK = 1e-9
 
 
@@ -113,7 +115,7 @@ def spread(low: float, high: float, unit: Unit, most: int = 6) -> tuple[float, f
         first, last = first - half, last + half
     step = round_step(last - first, most, unit.symbol)
     for _ in range(MOST_WIDENED):
-        first, last = math.floor(first / step + 1e-6) * step, math.ceil(last / step - 1e-6) * step
+        first, last = math.floor(first / step + HAIR) * step, math.ceil(last / step - HAIR) * step
         # The wider span may ask for a wider step, whose ticks must again meet both ends.
         step, before = round_step(last - first, most, unit.symbol), step
         if math.isclose(step, before, rel_tol=1e-6):

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from sequencer.pages.drawing.chart import Chart, picture
 from sequencer.pages.drawing.events import Event
-from sequencer.pages.drawing.panel import Curve, Level, Panel
+from sequencer.pages.drawing.panel import Curve, Level, Panel, Spread
 from sequencer.pages.drawing.svg import text_width
 from sequencer.units import UNITS
 
@@ -25,7 +25,9 @@ def chart(ys: list[float], events: tuple[Event, ...] = (), name: str = "cap end"
     points = tuple((at / 100, y) for at, y in enumerate(ys))
     pressure = Panel("pressure", UNITS["psi"], (Curve(name, points), Curve("rod end", points[::-1][::-1])),
                      (Level("regulator", 4e5),))
-    place = Panel("position", UNITS["in"], (Curve("rod", tuple((x, y / 1e7) for x, y in points), True),))
+    spread = Spread(0, tuple((x, y / 1.2e7, y / 0.9e7) for x, y in points))
+    place = Panel("position", UNITS["in"], (Curve("rod", tuple((x, y / 1e7) for x, y in points), True),),
+                  spreads=(spread,))
     return Chart("A stroke of the ram", ("at the signal box",), "time", UNITS["ms"], (place, pressure), events)
 
 
@@ -54,7 +56,9 @@ def test_nothing_is_cut_covered_or_off_the_chart(ys: list[float], named: list[tu
         frame = next(one for one in panel.iter(f"{SVG}rect") if one.get("class") == "d-frame")
         left, top = float(frame.attrib["x"]), float(frame.attrib["y"])
         right, bottom = left + float(frame.attrib["width"]), top + float(frame.attrib["height"])
-        for curve in panel.iter(f"{SVG}polyline"):
+        shaded = [one for one in panel.iter(f"{SVG}polygon") if one.get("class") == "d-b0"]
+        shapes = [*panel.iter(f"{SVG}polyline"), *shaded]
+        for curve in shapes:
             for pair in curve.attrib["points"].split():
                 x, y = map(float, pair.split(","))
                 assert left - 0.01 <= x <= right + 0.01 and top - 0.01 <= y <= bottom + 0.01
@@ -82,6 +86,7 @@ def test_an_upright_line_crosses_no_name() -> None:
 def test_a_curve_with_a_hole_is_two_pieces() -> None:
     svg = ElementTree.fromstring(picture(chart([1e5, 2e5, math.nan, 3e5, 1e5])))
     assert sum(one.get("class") == "d-c0" for one in svg.iter(f"{SVG}polyline")) == 4
+    assert sum(one.get("class") == "d-b0" for one in svg.iter(f"{SVG}polygon")) == 2
 
 
 def test_names_are_text_and_no_style_attribute_is_written() -> None:

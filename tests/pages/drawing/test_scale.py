@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sequencer.pages.drawing.scale import OWN_STEPS, STEPS, Scale, round_step, spread, ticks
+from sequencer.pages.drawing.scale import HAIR, OWN_STEPS, STEPS, Scale, round_step, spread, ticks
 from sequencer.units import UNITS
 
 SYMBOLS = ("psi", "bar", "in", "mm", "s", "ms", "deg", "L/min", "scfm", "lb", "C", "F", "min")
@@ -23,9 +23,9 @@ def test_a_spread_range_holds_what_was_asked_and_ends_in_ticks(
     unit = UNITS[symbol]
     low, high = span[0], span[0] + span[1]
     wide = spread(low, high, unit, most)
-    slack = 1e-5 * (high - low) + 1e-9 * max(abs(low), abs(high))
-    assert wide[0] <= low + slack and high <= wide[1] + slack
     found = ticks(*wide, unit, most)
+    slack = 1.001 * HAIR * (found[1].value - found[0].value) + 1e-9 * max(abs(low), abs(high))
+    assert wide[0] <= low + slack and high <= wide[1] + slack
     assert 2 <= len(found) <= most + 1
     assert found[0].value == pytest.approx(wide[0], rel=1e-6, abs=1e-6 * (wide[1] - wide[0]))
     assert found[-1].value == pytest.approx(wide[1], rel=1e-6, abs=1e-6 * (wide[1] - wide[0]))

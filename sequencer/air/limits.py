@@ -15,7 +15,7 @@ from sequencer.air.from_rig import NO_NEEDLE, Described, Toward, Unknowns, cylin
 from sequencer.air.needle import LEAK, setting_that_passes, share_of_open
 from sequencer.frozen import frozen
 
-Cause = Literal["supply", "valve", "tube", "needle", "mass", "friction"]
+Cause = Literal["supply", "valve", "tube", "needle", "flow control", "mass", "friction"]
 EASED = 0.2
 """By how much of itself a part is eased: so much more pressure above the air outside, C of valve, tube or needle, or
 so much less mass or friction."""
@@ -32,7 +32,8 @@ class Limit:
 def what_limits(described: Described, unknowns: Unknowns, toward: Toward, until_s: float) -> tuple[Limit, ...]:
     """The parts in the order of what they gain. Empty where the rod does not arrive by `until_s` as it is.
 
-    A needle that is fully open already and a valve that sits on the cylinder (no tube) are not among them.
+    A needle counts while it can be opened, and its flow control as a part once it is fully open; where there is none,
+    and where the valve sits on the cylinder (no tube), they are not among them.
     """
     plain = cylinder_air(described, unknowns, toward)
     now = _arrival(plain, described, toward, until_s)
@@ -64,10 +65,11 @@ def _eased(plain: CylinderAir, described: Described, unknowns: Unknowns, toward:
         # C of a tube goes with its bore squared, or somewhat faster where it is long.
         wider = replace(described, tube_inner_m=described.tube_inner_m * more**0.5)
         found["tube"] = cylinder_air(wider, _as_wide(unknowns, more), toward)
-    opened = _opened(unknowns.needle_out if toward == "out" else unknowns.needle_back)
-    if opened is not None:
-        turned = replace(unknowns, **{"needle_out" if toward == "out" else "needle_back": opened})
-        found["needle"] = cylinder_air(described, turned, toward)
+    name = "needle_out" if toward == "out" else "needle_back"
+    setting = getattr(unknowns, name)
+    if setting < NO_NEEDLE:
+        eased = cylinder_air(described, replace(unknowns, **{name: _opened(setting)}), toward)
+        found["needle" if setting < 1.0 else "flow control"] = eased
     return found
 
 
@@ -85,8 +87,7 @@ def _wider_valve(port: Port) -> Port:
     return replace(port, supply=wider(port.supply), exhaust=wider(port.exhaust))
 
 
-def _opened(setting: float) -> float | None:
-    """The setting at which the needle passes a fifth more; None where it is open already."""
-    if setting >= 1.0:
-        return None
-    return setting_that_passes(min(share_of_open(setting) * (1 + EASED), 1.0))
+def _opened(setting: float) -> float:
+    """The setting at which the needle passes a fifth more, at most all; of an open one that of a larger part."""
+    more = share_of_open(setting) * (1 + EASED)
+    return setting_that_passes(min(more, 1.0) if setting < 1.0 else more)

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from sequencer.air.fit import arrival_s
-from sequencer.air.from_rig import Unknowns
+from sequencer.air.from_rig import NO_NEEDLE, Unknowns
 from sequencer.air.limits import what_limits
 from tests.air.test_fit import described
 
@@ -24,6 +24,15 @@ def test_a_long_thin_tube_limits_a_big_bore() -> None:
     limits = what_limits(prop, Unknowns(1.0, 1.0), "out", 30.0)
     assert limits[0].cause == "tube"
     assert "needle" not in {limit.cause for limit in limits}
+
+
+def test_an_open_flow_control_counts_as_a_part_and_none_does_not() -> None:
+    """Speed metered out goes with what the control passes, so a small one between a short tube and a valve limits."""
+    prop = replace(described(), tube_length_m=0.2)
+    gains = {limit.cause: limit.gain for limit in what_limits(prop, Unknowns(1.0, 1.0), "out", 10.0)}
+    assert gains["flow control"] == max(gains.values())
+    without = {limit.cause for limit in what_limits(prop, Unknowns(NO_NEEDLE, NO_NEEDLE), "out", 10.0)}
+    assert not {"needle", "flow control"} & without
 
 
 def test_a_load_near_the_force_of_the_cylinder_is_limited_by_it_or_the_supply() -> None:

@@ -21,7 +21,7 @@ from sequencer.findings import closest
 
 SECTIONS: dict[str, tuple[str, ...]] = {
     "A show": ("new", "check", "explain", "format", "dryrun", "compile", "disassemble", "shelf", "demo"),
-    "Air": ("stroke", "size"),
+    "Air": ("stroke", "size", "fit"),
     "A board": (
         "ports", "flash", "state", "arm", "disarm", "stop", "reset-alarm", "trip", "bench", "log", "readback",
         "trim", "power",

@@ -46,6 +46,7 @@ def stroke_value(stroke: Stroke) -> dict[str, Any]:
     force = stroke.force
     return {
         "lead_s": stroke.lead_s, "travel_s": stroke.travel_s, "arrives_s": stroke.arrives_s,
+        "fastest_s": stroke.fastest_s, "slowest_s": stroke.slowest_s, "stalls": stroke.stalls,
         "passes_s": {f"{share:g}": stroke.passes_s(share) for share in SHARES},
         "fastest_m_s": stroke.trace.fastest_m_s, "end_speed_m_s": stroke.end_speed_m_s,
         "end_energy_j": stroke.end_energy_j, "push_n": force.push_n, "load_n": force.load_n,

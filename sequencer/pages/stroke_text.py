@@ -41,8 +41,9 @@ def line_of(said: Given, but: str = "") -> str:
     """One line of valve, tube and needles, without the field `but`."""
     part, tube = said.cylinder, said.tube
     words = {"valve": said.valve_name, "tube": f"tube {tube.tube}" if tube else "no tube",
-             "length": f"length {tube.length}" if tube else "", "needle_out": f"needle out {part.needle_out}",
-             "needle_back": f"needle back {part.needle_back}"}
+             "length": f"length {tube.length}" if tube else "",
+             "needle_out": f"needle out {part.needle_out}" if part.needle_out else "",
+             "needle_back": f"needle back {part.needle_back}" if part.needle_back else ""}
     hidden = ("needle_out", "needle_back") if but == "needle" else (but,)
     return ", ".join(word for field, word in words.items() if word and field not in hidden)
 
@@ -68,6 +69,8 @@ def _rows(by: Measures) -> Iterator[tuple[str, Said]]:
     for share in SHARES:
         yield f"has {share:.0%} of its way".replace("%", " %"), _passing(share)
     yield "arrives", lambda stroke: time_said(stroke.arrives_s)
+    yield "  95 of 100 such props from", lambda stroke: "-" if stroke.fastest_s is None else f"{stroke.fastest_s:.3f} s"
+    yield "                         to", _slowest
     yield "on its way for", lambda stroke: _or_none(stroke.travel_s, time_said)
     yield "fastest", lambda stroke: about_even(stroke.trace.fastest_m_s, by.speed)
     yield "meets its end at", lambda stroke: _or_none(stroke.end_speed_m_s, lambda v: about_even(v, by.speed))
@@ -138,6 +141,12 @@ def remark_words(remark: Remark, found: Strokes) -> str:
             return f"{way} it runs at up to {about(value, by.speed)}; seals are made for {about(limit, by.speed)}."
         case "slow":
             return f"{way} it creeps at {about(value, by.speed)}; below {about(limit, by.speed)} cylinders stick."
+
+
+def _slowest(stroke: Stroke) -> str:
+    if stroke.slowest_s is None:
+        return "-"
+    return "may stall" if stroke.stalls else f"{stroke.slowest_s:.3f} s"
 
 
 def _passing(share: float) -> Said:

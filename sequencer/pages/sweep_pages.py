@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from sequencer.pages.drawing.chart import Chart, picture
-from sequencer.pages.drawing.panel import Curve, Panel
+from sequencer.pages.drawing.panel import Curve, Panel, Spread
 from sequencer.pages.measures import Measures, about_even, air_reference, air_said, measures_of, share_said, time_said
 from sequencer.pages.stroke_text import head_of, line_of
 from sequencer.sizing.strokes import Stroke
@@ -51,13 +51,16 @@ def sweep_picture(swept: Swept) -> str:
         points = tuple((x, math.nan if y is None else y) for x, y in zip(xs, values, strict=True))
         return Curve(name, points, True)
 
+    spreads = tuple(Spread(at, tuple((x, *_band(one.both[at])) for x, one in zip(xs, found, strict=True)))
+                    for at in (0, 1))
     times = Panel("arrives", unit, (curve("out", [one.out.arrives_s for one in found]),
-                                    curve("back", [one.home.arrives_s for one in found])))
+                                    curve("back", [one.home.arrives_s for one in found])), spreads=spreads)
     speeds = Panel("speed at the end", by.speed, (curve("out", [one.out.end_speed_m_s for one in found]),
                                                   curve("back", [one.home.end_speed_m_s for one in found])))
     air = Panel("free air", by.air, (curve("out and back", [_cubic_metres(one.cycle_air_std_l) for one in found]),))
     given, field = found[0].given, swept.sweep.field
-    notes = [head_of(given, field), line_of(given, field), f"free air is counted {air_reference(by)}"]
+    notes = [head_of(given, field), line_of(given, field),
+             f"shaded: 95 of 100 such props arrive within; free air is counted {air_reference(by)}"]
     if any(way.arrives_s is None for one in found for way in one.both):
         notes.append("where a curve has a gap or ends, the rod never arrives")
     head = f"{name_of(swept.sweep.field)} from {swept.sweep.values[0]} to {swept.sweep.values[-1]}"
@@ -76,6 +79,12 @@ def _row(*cells: str) -> str:
 
 def _speed(stroke: Stroke, by: Measures) -> str:
     return "-" if stroke.end_speed_m_s is None else about_even(stroke.end_speed_m_s, by.speed)
+
+
+def _band(stroke: Stroke) -> tuple[float, float]:
+    """Between what 95 of 100 arrive; a gap where it never does."""
+    low, high = stroke.fastest_s, stroke.slowest_s
+    return (math.nan, math.nan) if low is None or high is None else (low, high)
 
 
 def _cubic_metres(std_l: float | None) -> float | None:

@@ -15,17 +15,18 @@ from dataclasses import dataclass, replace
 from sequencer.air.fit import arrival_s
 from sequencer.air.force import LOAD_RATIO_MOVING
 from sequencer.air.from_rig import Described, Toward, Unknowns
+from sequencer.air.spread import UNTIMED
 from sequencer.sizing.given import Given, Reach, Unfit, given
 from sequencer.sizing.judge import Kind, Remark, remarks
 from sequencer.sizing.shelves import VALVES, Parts, System, cylinders, sets_with
 from sequencer.sizing.strokes import Strokes, described, force_of, strokes
 from sequencer.units import UNITS, Quantity
 
-FRICTION_BAD, PRESSURE_BAD, FLOW_BAD = 2.0, 0.95, 0.8
-"""Seals twice as tight as supposed, a regulator that gives 5 % less, and a valve that passes a fifth less than printed
-(common practice, no source): a set of parts must be in time with all three at once."""
-SHORT_S = 2.0
-"""How long an arrival is looked for at first, s."""
+BAD = Unknowns(1.0, 1.0, UNTIMED.friction, UNTIMED.delay, 1 / UNTIMED.flow)
+"""Open needles, and seals, valve and flow each at the bad end of what a builder cannot know (see `air.spread`). Parts
+must be in time with all of it at once, and with so much less pressure."""
+LATE = 1.2
+"""A rod is waited for so many times as long as it may take."""
 NEEDLE = 5, 100
 """Settings that a needle is advised at, in per cent; further shut it sticks and slips (assumed)."""
 REFUSED: tuple[Kind, ...] = ("never moves", "never arrives", "little margin", "pilot starved", "rod buckles")
@@ -116,27 +117,11 @@ def strong_enough(said: Given) -> bool:
 
 def slowest_s(wanted: Wanted, said: Given) -> float:
     """When the rod is out with open needles and everything as bad as may be; infinite where the way back fails."""
-    bad = _bad(described(said))
-    stiff = Unknowns(1.0, 1.0, FRICTION_BAD)
-    if wanted.back is not None and _arrives_s(bad, stiff, "home", wanted.back.si) > wanted.back.si:
+    parts = described(said)
+    bad = replace(parts, pressure_pa_gauge=parts.pressure_pa_gauge / UNTIMED.pressure)
+    if wanted.back is not None and arrival_s(bad, BAD, "home", wanted.back.si * LATE) > wanted.back.si:
         return math.inf
-    return _arrives_s(bad, stiff, "out", wanted.time.si)
-
-
-def _arrives_s(parts: Described, unknowns: Unknowns, toward: Toward, limit_s: float) -> float:
-    """The arrival, infinite where it is later than the limit. Most are early: a short look is taken first."""
-    if limit_s > SHORT_S and math.isfinite(found := arrival_s(parts, unknowns, toward, SHORT_S)):
-        return found
-    return arrival_s(parts, unknowns, toward, limit_s)
-
-
-def _bad(parts: Described) -> Described:
-    valve = parts.valve
-    less = valve.model_copy(update={
-        field: replace(flow, si=flow.si * FLOW_BAD)
-        for field in ("conductance", "exhaust") if (flow := getattr(valve, field)) is not None
-    })
-    return replace(parts, valve=less, pressure_pa_gauge=parts.pressure_pa_gauge * PRESSURE_BAD)
+    return arrival_s(bad, BAD, "out", wanted.time.si * LATE)
 
 
 def _set_to(wanted: Wanted, parts: Parts, said: Given, slowest: float) -> Choice | None:
@@ -167,7 +152,7 @@ def _needle(parts: Described, toward: Toward, time_s: float) -> Quantity:
 
 
 def _is_late(parts: Described, toward: Toward, per_cent: int, time_s: float) -> bool:
-    return arrival_s(parts, Unknowns(per_cent / 100, per_cent / 100), toward, time_s * 1.2) > time_s
+    return arrival_s(parts, Unknowns(per_cent / 100, per_cent / 100), toward, time_s * LATE) > time_s
 
 
 def nearest(wanted: Wanted) -> Nearest:

@@ -10,8 +10,11 @@ from dataclasses import dataclass
 
 from sequencer.air.force import weight_along_n
 from sequencer.air.from_rig import Described, Toward, cylinder_air, stroke_trace, unknowns_of
-from sequencer.air.limits import Limit, what_limits
+from sequencer.air.limits import Limit
 from sequencer.air.motion import Flag, Trace
+from sequencer.air.request import StrokeRequest, described_by
+from sequencer.air.stroke import Stroke as Motion
+from sequencer.air.stroke import predict_stroke
 from sequencer.rig.cylinder import Cylinder
 from sequencer.sizing.given import Given
 
@@ -19,7 +22,7 @@ WAYS: tuple[Toward, ...] = ("out", "home")
 FIRST_S, LONGEST_S = 5.0, 60.0
 """How long a stroke is followed at first, and at the longest; a rod that is not there by then counts as never there."""
 AFTER = 1.0
-"""How long it is followed after it has arrived, s: the air settles meanwhile."""
+"""How long it is followed after it has arrived, s: what has come in cools meanwhile, and a little more follows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +51,24 @@ class Stroke:
     """One way. Times are from the command on."""
 
     toward: Toward
+    motion: Motion
     trace: Trace
     force: Force
     limits: tuple[Limit, ...]
+
+    @property
+    def fastest_s(self) -> float | None:
+        """Of a hundred such props ninety-five arrive between this and `slowest_s`; None where it never arrives."""
+        return self.motion.fastest_us / 1e6 if self.motion.arrives else None
+
+    @property
+    def slowest_s(self) -> float | None:
+        return self.motion.slowest_us / 1e6 if self.motion.arrives else None
+
+    @property
+    def stalls(self) -> bool:
+        """Whether one of the hundred may not arrive at all, for what a builder cannot know."""
+        return self.motion.stalls
 
     @property
     def sign(self) -> int:
@@ -119,18 +137,25 @@ class Strokes:
 
 def described(said: Given) -> Described:
     """As the air room takes it."""
-    inner, length = (said.tube.inner_m, said.tube.length.si) if said.tube is not None else (0.0, 0.0)
-    return Described(said.cylinder, said.valve, inner, length, said.regulator.si)
+    return described_by(_request(said, "out"))
 
 
 def strokes(said: Given, with_limits: bool = True) -> Strokes:
     """Both ways, reckoned. Raises ValueError where there is no such cylinder, NotSettling where it cannot be done."""
-    out, home = (_stroke(described(said), toward, with_limits) for toward in WAYS)
+    out, home = (_stroke(said, toward, with_limits) for toward in WAYS)
     return Strokes(said, out, home)
 
 
-def _stroke(parts: Described, toward: Toward, with_limits: bool) -> Stroke:
-    unknowns = unknowns_of(parts.cylinder)
+def _request(said: Given, toward: Toward) -> StrokeRequest:
+    """A whole stroke from rest at the other end."""
+    inner, length = (said.tube.inner_m, said.tube.length.si) if said.tube is not None else (0.0, 0.0)
+    start = 0.0 if toward == "out" else 1.0
+    return StrokeRequest(said.cylinder, said.valve, inner, length, said.regulator.si, start, toward)
+
+
+def _stroke(said: Given, toward: Toward, with_limits: bool) -> Stroke:
+    motion = predict_stroke(_request(said, toward))
+    parts, unknowns = motion.described, motion.calibration.unknowns
     until = FIRST_S
     while True:
         trace = stroke_trace(parts, unknowns, toward, until)
@@ -138,8 +163,7 @@ def _stroke(parts: Described, toward: Toward, with_limits: bool) -> Stroke:
         if until >= LONGEST_S or (found is not None and found + AFTER <= until):
             break
         until = min(found + AFTER if found is not None else until * 4, LONGEST_S)
-    limits = what_limits(parts, unknowns, toward, LONGEST_S) if with_limits else ()
-    return Stroke(toward, trace, force_of(parts, toward), limits)
+    return Stroke(toward, motion, trace, force_of(parts, toward), motion.limits() if with_limits else ())
 
 
 def force_of(parts: Described, toward: Toward) -> Force:

@@ -1,0 +1,118 @@
+"""`fit` as it is typed: from the times of a show, from a log in a file, and what it says where there are none."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from sequencer.board.log import LogEntry
+from sequencer.cli import main
+from tests.board.test_travels import SHOW, TRUE_BACK, TRUE_OUT, run, set_up_of
+
+Said = pytest.CaptureFixture[str]
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.fixture
+def show(home: Path) -> Path:
+    path = Path("timed.show")
+    path.write_text(SHOW)
+    return path
+
+
+def value_of(capsys: Said, *args: str) -> list[dict[str, object]]:
+    main(["fit", *args, "--json"])
+    found: list[dict[str, object]] = json.loads(capsys.readouterr().out)["fit"]
+    return found
+
+
+def written(entries: list[LogEntry], path: str = "box.json") -> str:
+    """As `log --json` writes it."""
+    rows = [{"number": at, "tick": one.tick, "kind": int(one.kind), "subject": one.subject, "value": one.value,
+             "text": ""} for at, one in enumerate(entries)]
+    Path(path).write_text(json.dumps({"entries": rows}))
+    return path
+
+
+def test_the_times_of_a_show_are_fitted(show: Path, capsys: Said) -> None:
+    (found,) = value_of(capsys, "timed.show")
+    assert found["cylinder"] == "window.ram" and found["times"] is None
+    measured = {way["toward"]: way["measured_s"] for way in found["ways"]}  # type: ignore[attr-defined]
+    assert measured == {"out": TRUE_OUT, "home": TRUE_BACK}
+    code = main(["fit", "timed.show", "ram"])
+    out = capsys.readouterr().out
+    assert f"{TRUE_OUT:.3f} s" in out and "as described" in out
+    reached = all(way["reached"] for way in found["ways"])  # type: ignore[attr-defined]
+    assert code == (0 if reached else 1)
+    assert ("cannot be what is described" in flat(out)) != reached
+
+
+def test_the_times_of_a_log_take_the_place_of_those_said(show: Path, capsys: Said) -> None:
+    entries, _ = run(set_up_of(show), [1000, 15_000, 30_000])
+    show.write_text(SHOW.replace(f"measured out {TRUE_OUT} s, back {TRUE_BACK} s", "measured out 3 s, back 3 s"))
+    (found,) = value_of(capsys, "timed.show", "--log", written(entries))
+    assert len(found["times"]["out"]) == 3  # type: ignore[index, call-overload]
+    for way in found["ways"]:  # type: ignore[attr-defined]
+        assert way["measured_s"] == pytest.approx(TRUE_OUT if way["toward"] == "out" else TRUE_BACK, rel=0.01)
+    main(["fit", "timed.show", "--log", "box.json"])
+    out = flat(capsys.readouterr().out)
+    assert "the log has 3 times out and 3 times back; to keep this, write `measured out 0.8" in out
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("{}", "is no log as `sequencer log --json` writes it."), ("[", "is no log"), ('{"entries": 5}', "is no log"),
+        ('{"entries": [{"tick": 1}]}', "is no log"), ('{"entries": []}', "times no whole stroke"),
+        ('{"entries": [{"tick": -1, "kind": 1, "subject": 1, "value": 1}]}', "no entry of a log"),
+        ('{"entries": [{"tick": "a", "kind": 1, "subject": 1, "value": 1}]}', "no entry of a log"),
+        ('{"entries": [{"tick": 1, "kind": 7, "subject": 200, "value": 1}]}', "times no whole stroke"),
+    ],
+)
+def test_a_file_that_is_no_log_is_told(show: Path, text: str, says: str, capsys: Said) -> None:
+    Path("box.json").write_text(text)
+    assert main(["fit", "timed.show", "--log", "box.json"]) == 2
+    assert says in flat(capsys.readouterr().err)
+
+
+def test_where_nothing_was_timed_that_is_said(show: Path, capsys: Said) -> None:
+    show.write_text(SHOW.replace(f"        measured out {TRUE_OUT} s, back {TRUE_BACK} s\n", ""))
+    assert main(["fit", "timed.show"]) == 2
+    assert "has no time that was taken; write `measured out 0.42 s" in flat(capsys.readouterr().err)
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        (["timed.show", "rum"], "There is no cylinder called rum. Did you mean window.ram?"),
+        (["timd.show"], "Did you mean timed.show?"),
+        (["timed.show", "--log", "no.json"], "There is no file or folder no.json."),
+        (["timed.show", "--log", "a.json", "--port", "virtual://a"], "not from both"),
+        (["timed.show", "--port", "virtual://a"], "no program"),
+        ([], "FILE"),
+    ],
+)
+def test_a_slip_is_one_sentence(show: Path, typed: list[str], says: str, capsys: Said) -> None:
+    assert main(["fit", *typed]) == 2
+    assert says in flat(capsys.readouterr().err)
+
+
+def test_a_board_with_another_program_lends_no_times(show: Path, capsys: Said) -> None:
+    other = Path("other.show")
+    other.write_text(SHOW.replace('show "Timed"', 'show "Other"'))
+    assert main(["flash", "other.show", "--yes", "--port", "virtual://a"]) == 0
+    capsys.readouterr()
+    assert main(["fit", "timed.show", "--port", "virtual://a"]) == 2
+    assert "was not compiled from timed.show" in flat(capsys.readouterr().err)
+
+
+def test_a_board_that_timed_nothing_says_what_it_takes(show: Path, capsys: Said) -> None:
+    assert main(["flash", "timed.show", "--yes", "--port", "virtual://a"]) == 0
+    capsys.readouterr()
+    assert main(["fit", "timed.show", "--port", "virtual://a"]) == 2
+    assert "times no whole stroke" in flat(capsys.readouterr().err)

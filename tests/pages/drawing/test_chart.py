@@ -13,11 +13,14 @@ from hypothesis import strategies as st
 
 from sequencer.pages.drawing.chart import Chart, picture
 from sequencer.pages.drawing.events import Event
-from sequencer.pages.drawing.panel import Curve, Level, Panel, Spread
+from sequencer.pages.drawing.panel import PANEL_PX, Curve, Level, Panel, Spread
+from sequencer.pages.drawing.scale import HAIR
 from sequencer.pages.drawing.svg import text_width
 from sequencer.units import UNITS
 
 SVG = "{http://www.w3.org/2000/svg}"
+UNSEEN = HAIR * PANEL_PX + 0.01
+"""Pixels by which a curve may pass a frame: a thousandth of a step, and how places are rounded."""
 SIZES = {"d-label": 14, "d-title": 15, "d-head": 18}
 
 
@@ -61,7 +64,7 @@ def test_nothing_is_cut_covered_or_off_the_chart(ys: list[float], named: list[tu
         for curve in shapes:
             for pair in curve.attrib["points"].split():
                 x, y = map(float, pair.split(","))
-                assert left - 0.01 <= x <= right + 0.01 and top - 0.01 <= y <= bottom + 0.01
+                assert left - UNSEEN <= x <= right + UNSEEN and top - UNSEEN <= y <= bottom + UNSEEN
     found = list(boxes(svg))
     for words, left, top, right, bottom in found:
         assert left >= 0 and top >= 0 and right <= width and bottom <= height, words

@@ -129,9 +129,10 @@ def closest(word: str, choices: Iterable[str], most: int = 1) -> tuple[str, ...]
     ('retracts',)
     """
     limit = 1 if len(word) <= 3 else 2 if len(word) <= 7 else 3
+    plain = word.casefold()
     ranked = []
     for choice in set(choices):
-        distance = edit_distance(word.casefold(), choice.casefold(), limit)
+        distance = edit_distance(plain, choice.casefold(), limit)
         if distance <= limit and distance < max(len(word), len(choice)):
             ranked.append((distance, word[:1] != choice[:1], choice))
     return tuple(choice for _, _, choice in sorted(ranked)[:most])
@@ -144,6 +145,13 @@ def edit_distance(one: str, other: str, limit: int) -> int:
     """
     if abs(len(one) - len(other)) > limit:
         return limit + 1
+    # Each step puts in or takes out one letter at most of those that only one of the words has.
+    letters, others = set(one), set(other)
+    if len(letters - others) > limit or len(others - letters) > limit:
+        return limit + 1
+    one, other = _differing(one, other)
+    if not one or not other:
+        return len(one) + len(other)
     before: list[int] = []
     above = list(range(len(other) + 1))
     for i, a in enumerate(one, 1):
@@ -156,4 +164,16 @@ def edit_distance(one: str, other: str, limit: int) -> int:
         if min(row) > limit:
             return limit + 1
         before, above = above, row
-    return above[-1]
+    return min(above[-1], limit + 1)
+
+
+def _differing(one: str, other: str) -> tuple[str, str]:
+    """Both words without what they begin and end with in common, which takes no step."""
+    shorter = min(len(one), len(other))
+    begin = 0
+    while begin < shorter and one[begin] == other[begin]:
+        begin += 1
+    end = 0
+    while end < shorter - begin and one[-1 - end] == other[-1 - end]:
+        end += 1
+    return one[begin : len(one) - end], other[begin : len(other) - end]

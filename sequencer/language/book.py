@@ -6,6 +6,7 @@ could not be read counts as declared, so that one slip does not make every use o
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -21,6 +22,9 @@ RESERVED = frozenset(
     "alarm arming at and or of with to over for".split()
 )
 ROUTINES = ("scare", "idle")
+_CALLED = re.compile(r"There is no [\w ]+ called (`.*`)\.")
+MOST_NAMES = 1_000
+"""Of so many names no board takes the scares or has the pins; each unknown name would be held against all of them."""
 
 
 @frozen
@@ -36,7 +40,7 @@ class Declared:
 
 @dataclass(slots=True)
 class Book:
-    """`names` by whole name; `lets` are named quantities. Unknown names are reported once a name.
+    """`names` by whole name; `lets` are named quantities.
 
     Without `offers` no near names are sought, which takes most of the time where many are unknown.
     """
@@ -44,12 +48,12 @@ class Book:
     names: dict[str, Declared] = field(default_factory=dict)
     lets: dict[str, Quantity] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
-    reported: set[str] = field(default_factory=set)
     offers: bool = True
+    _short: dict[tuple[tuple[str, ...], str | None], tuple[str, ...]] = field(default_factory=dict)
 
     def apart(self) -> Book:
         """The same names with findings of its own, for a piece of the show that is read by itself."""
-        return Book(self.names, self.lets)
+        return Book(self.names, self.lets, _short=self._short)
 
     def find(self, name: str, prop: str | None) -> Declared | None:
         """What a name means when it is used inside `prop` (None: at the top level)."""
@@ -73,9 +77,6 @@ class Book:
         return found.name if found.kind is not None else None
 
     def _unknown(self, name: str, span: Span, kinds: tuple[str, ...], prop: str | None) -> None:
-        if name in self.reported:
-            return
-        self.reported.add(name)
         mends = self._near(name, span, kinds, prop)
         what = " or ".join(kinds) if len(kinds) <= 3 else "part"
         self.findings.append(rules.UNKNOWN_NAME.at(span, f"There is no {what} called `{name}`.", mends=mends))
@@ -84,9 +85,12 @@ class Book:
         self, name: str, span: Span, kinds: tuple[str, ...], prop: str | None, reach: int = 0
     ) -> tuple[Mend, ...]:
         """Did-you-mean: names of the right kind that are near; `reach`: any name where there are few."""
-        if not self.offers:
+        if not self.offers or len(self.names) > MOST_NAMES:
             return ()
-        short = {self.short(d.name, prop): d for d in self.names.values() if d.kind in kinds}
+        short = self._short.get((kinds, prop))
+        if short is None:
+            short = tuple(dict.fromkeys(self.short(d.name, prop) for d in self.names.values() if d.kind in kinds))
+            self._short[kinds, prop] = short
         near = closest(name, short, 2)
         if not near and "." not in name:
             near = tuple(word for word in short if word.rpartition(".")[2] == name)[:2]
@@ -192,8 +196,10 @@ def once_a_name(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     kept: list[Finding] = []
     for finding in findings:
         if finding.code == rules.UNKNOWN_NAME.code:
-            if finding.message in seen:
+            called = _CALLED.fullmatch(finding.message)
+            told = called[1] if called is not None else finding.message
+            if told in seen:
                 continue
-            seen.add(finding.message)
+            seen.add(told)
         kept.append(finding)
     return tuple(kept)

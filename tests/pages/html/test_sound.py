@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import struct
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,7 @@ from tests.pages.html.conftest import Open
 from tests.pages.html.made import Run, data_of, page_of
 from tests.pages.html.test_playing import SEEK
 
-MOST_MS = 30
+MOST_MS, LONGEST_FRAME_MS = 30, 34
 BANG = """show "Bang"
 board box like avr328
 sensor mat like mat: on box in0
@@ -49,8 +50,8 @@ WATCH = """() => {
         if (!loud && first > 0) {
           loud = true;
           const given = now - (row.length - first) / this.context.sampleRate;
-          const stamp = this.context.getOutputTimestamp();
-          window.heard.push(stamp.performanceTime + (given - stamp.contextTime) * 1000);
+          // Not by the browser's time stamp of its output, on which the page relies.
+          window.heard.push(performance.now() + (given - now + this.context.outputLatency) * 1000);
         }
         if (silent) loud = false;
         setTimeout(look, 4);
@@ -60,7 +61,9 @@ WATCH = """() => {
     return make.call(this, to, ...more);
   };
   const draw = () => {
-    window.drawn.push([performance.now(), Number(document.getElementById('lanes').dataset.at)]);
+    const now = performance.now();
+    // Behind the page's own callback of this frame, which may come after this one.
+    setTimeout(() => window.drawn.push([now, Number(document.getElementById('lanes').dataset.at)]));
     requestAnimationFrame(draw);
   };
   draw();
@@ -80,8 +83,9 @@ def bang(opened: Open, tmp_path: Path) -> Page:
     return opened(page_of(Run("bang.show", tmp_path, ("mat@0.5s",), 4_000, text=BANG)))
 
 
-def offsets(page: Page) -> list[float]:
-    """For each onset that was heard, by how many ms the drawn moment was then past the nearest start of the clip."""
+def offsets(page: Page) -> list[tuple[float, float]]:
+    """For each onset that was heard: by how many ms the drawn moment was then past the nearest start of the clip, and
+    how long the frame took in which that was."""
     lane = next(lane for group in data_of(page.content())["groups"] for lane in group["lanes"]
                 if lane["kind"] == "speaker")
     heard, drawn = page.evaluate("[window.heard, window.drawn]")
@@ -91,7 +95,7 @@ def offsets(page: Page) -> list[float]:
         after = min((one for one in drawn if one[0] >= moment), key=lambda one: one[0])
         share = 0.0 if after[0] == before[0] else (moment - before[0]) / (after[0] - before[0])
         shown = before[1] + (after[1] - before[1]) * share
-        found.append(min((shown - begin for begin in lane["begins"]), key=abs))
+        found.append((min((shown - begin for begin in lane["begins"]), key=abs), after[0] - before[0]))
     return found
 
 
@@ -104,22 +108,36 @@ def play(page: Page, wait_ms: int) -> None:
     page.wait_for_timeout(wait_ms)
 
 
+def in_time(bang: Page, prepare: Callable[[], None], wait_ms: int, onsets: int) -> list[float]:
+    """The offsets of a run in which the page was drawn 30 times a second where a clip began, as it must be for this to
+    say anything; on a machine with other work that may take some runs."""
+    bang.evaluate(WATCH)
+    bang.click("#sound")
+    expect(bang.locator("#sound")).to_have_attribute("aria-pressed", "true")
+    bang.wait_for_timeout(300)
+    for _ in range(6):
+        bang.evaluate("window.heard = []; window.drawn = []")
+        prepare()
+        bang.click("#play")
+        bang.wait_for_timeout(wait_ms)
+        bang.click("#play")
+        found = offsets(bang)
+        if len(found) == onsets and all(frame <= LONGEST_FRAME_MS for _, frame in found):
+            return [off for off, _ in found]
+    pytest.fail(f"the page was never drawn 30 times a second while a clip began: {found}")
+
+
 def test_sound_is_within_30_ms_of_what_is_drawn(bang: Page) -> None:
-    play(bang, 3000)
-    found = offsets(bang)
-    print("sound after the drawing, ms:", [round(one, 1) for one in found])
-    assert len(found) == 2
+    found = in_time(bang, lambda: bang.evaluate(SEEK, 0), 3000, 2)
+    print("sound after the drawing, ms:", [round(-one, 1) for one in found])
     assert all(abs(one) <= MOST_MS for one in found)
 
 
 def test_after_a_jump_and_at_another_speed_it_still_is(bang: Page) -> None:
     bang.select_option("#speed", "0.5")
-    bang.evaluate(SEEK, 1500)
-    play(bang, 2200)
-    found = offsets(bang)
-    print("sound after the drawing at half speed, ms of the run:", [round(one, 1) for one in found])
-    assert len(found) == 1
-    assert abs(found[0]) <= MOST_MS / 2 + 1
+    found = in_time(bang, lambda: bang.evaluate(SEEK, 1500), 2200, 1)
+    print("sound after the drawing at half speed, ms of the run:", [round(-one, 1) for one in found])
+    assert abs(found[0]) <= MOST_MS / 2
 
 
 def test_begun_within_a_clip_it_plays_the_rest_of_it(bang: Page) -> None:

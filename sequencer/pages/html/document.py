@@ -187,6 +187,8 @@ def _player(parts: Parts, window: Window) -> str:
                      for speed, word in SPEEDS)
     still = '<label class="check"><input type="checkbox" id="still" checked><span>Flashes held still</span></label>'
     still = still if parts.fastest is not None else ""
+    audible = parts.data is not None and any("data" in one for one in parts.data["sounds"])
+    silent = "" if audible else " disabled"
     return (
         '<section class="player" aria-label="Player">'
         f'<label><span class="aside">Moment of the run</span><input type="range" id="place" min="{window.begin}" '
@@ -196,7 +198,7 @@ def _player(parts: Parts, window: Window) -> str:
         f'{_button("cue-before", "Cue before", "◂ cue")}{_button("cue-after", "Next cue", "cue ▸")}'
         f'<output class="time" id="time" for="place">0.000 s</output>'
         f'<span class="pick"><select id="speed" aria-label="Speed">{speeds}</select></span>'
-        '<button type="button" id="sound" aria-pressed="false">Sound</button>'
+        f'<button type="button" id="sound" aria-pressed="false"{silent}>Sound</button>'
         f'{still}<button type="button" id="to-line" disabled>Show line</button>'
         '<p class="now code" id="now"></p></div><p class="aside" id="told" role="status"></p></section>'
     )

@@ -71,7 +71,7 @@ def make_page(sheet: Sheet) -> str:
     """The whole page. Raises TooMuch where the run is too long or too full for one."""
     if sheet.timeline is None or sheet.compiled is None:
         rows = rows_of(sheet.findings, (), Cues(), Window(0, 0), sheet.show)
-        return document(Parts(sheet.file, sheet.show.title, sheet.show.texts, rows))
+        return document(Parts(sheet.file, sheet.show.title, _texts(sheet.show), rows))
     timeline = sheet.timeline
     window = sheet.window or Window(0, timeline.ticks)
     _refuse_too_much(timeline, window)
@@ -87,10 +87,15 @@ def make_page(sheet: Sheet) -> str:
         changes = compared(data, sheet.other)
         data["other"] = {"name": sheet.other.name}
     parts = Parts(
-        sheet.file, sheet.show.title, sheet.show.texts, rows, data, timeline, window, stage_of(sheet.show),
+        sheet.file, sheet.show.title, _texts(sheet.show), rows, data, timeline, window, stage_of(sheet.show),
         cues, worst_of(fast), changes, sheet.other.name if sheet.other is not None else "",
     )  # fmt: skip
     return document(parts)
+
+
+def _texts(show: Show) -> dict[str, str]:
+    """The files of a show, its own first."""
+    return {name: show.texts[name] for name in sorted(show.texts, key=lambda name: name != show.file)}
 
 
 def run_of(sheet: Sheet, name: str) -> Other:
@@ -124,7 +129,7 @@ def _data(
     sheet: Sheet, timeline: Timeline, window: Window, cues: Cues, fast: Mapping[str, Sequence[Fast]]
 ) -> dict[str, Any]:
     sounds, clips = sounds_of(sheet.show, sheet.read_sound)
-    files = list(sheet.show.texts)
+    files = list(_texts(sheet.show))
     groups = lanes_of(timeline, sheet.show, window)
     _fill_in({lane["key"]: lane for _, lanes in groups for lane in lanes}, timeline, cues, fast)
     labels = {placed.part.name: placed.part.label or "" for placed in sheet.show.of_kind("prop")}

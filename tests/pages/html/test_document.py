@@ -16,6 +16,7 @@ from sequencer.pages.html import page as page_module
 from sequencer.pages.html.document import SCRIPTS, asset, digest, embedded, script_text
 from sequencer.pages.html.page import LONGEST, Sheet, TooMuch, make_page, refuse_too_long
 from sequencer.pages.html.window import Window
+from tests.bench.page import twenty_props
 from tests.pages.html.conftest import Open
 from tests.pages.html.made import LANE, MARROW_LANE, Run, checked, data_of, page_of, sheet
 
@@ -127,6 +128,10 @@ def test_no_path_of_the_machine_is_in_the_page(tmp_path: Path) -> None:
 
 def test_the_page_of_marrow_lane_without_sound_is_at_most_150_kb() -> None:
     assert len(page_of(MARROW_LANE, sound=False).encode()) <= 150_000
+
+
+def test_ten_minutes_of_twenty_props_are_at_most_1_5_mb() -> None:
+    assert len(page_of(twenty_props(), sound=False).encode()) <= 1_500_000
 
 
 def broken_page() -> str:

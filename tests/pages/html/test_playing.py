@@ -109,6 +109,12 @@ def test_each_step_by_pointer_and_by_key(demo: Page, button: str, key: str, righ
     assert right(3300, moment(demo))
 
 
+def test_a_step_to_a_cue_is_read_out(demo: Page) -> None:
+    demo.evaluate(SEEK, 3_700)
+    press(demo, "n")
+    expect(demo.locator("#told")).to_have_text("3.790 s: marrow_lane.show:28  1.20 s:   ram lands out")
+
+
 def test_space_plays_and_pauses_and_a_button_keeps_its_own_space(demo: Page) -> None:
     press(demo, " ")
     expect(demo.locator("#play")).to_have_text("Pause")
@@ -183,9 +189,20 @@ def test_a_cue_leads_to_its_line_and_the_line_back_to_the_cue(demo: Page) -> Non
     expect(line).to_contain_text("ram lands out")
     expect(line).to_be_in_viewport()
     demo.evaluate(SEEK, 20_000)
-    line.locator("button").click()
+    expect(line).not_to_contain_text("ram lands out")
+    demo.locator(".source li", has_text="1.20 s:   ram lands out").locator("button").click()
     assert moment(demo) == 3790
     expect(demo.locator("#timeline")).to_be_in_viewport()
+
+
+def test_while_it_plays_the_line_of_the_last_cue_is_shown(demo: Page) -> None:
+    for time, says in ((3_800, "ram lands out"), (5_100, "ram retracts"), (3_500, "throat plays growl")):
+        demo.evaluate(SEEK, time)
+        expect(demo.locator("#now")).to_contain_text(says)
+        expect(demo.locator(".source li.chosen")).to_contain_text(says)
+    demo.evaluate(SEEK, 4_900)
+    demo.click("#play")
+    expect(demo.locator("#now")).to_contain_text("ram retracts")
 
 
 def test_a_press_on_a_lane_chooses_the_cue_of_that_device(demo: Page) -> None:

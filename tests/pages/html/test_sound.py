@@ -166,7 +166,8 @@ def test_a_missing_clip_plays_silence_and_says_so(opened: Open, tmp_path: Path) 
     (tmp_path / "bang.wav").unlink()
     page = opened(page_of(run))
     expect(page.locator("#silent")).to_have_text("bang.wav is missing, so it plays silence.")
-    page.click("#sound")
+    expect(page.locator("#told")).to_have_text("bang.wav is missing, so it plays silence.")
+    expect(page.locator("#sound")).to_be_disabled()
     page.click("#play")
     page.wait_for_timeout(400)
     assert float(page.locator("#lanes").get_attribute("data-at") or "nan") > 200
@@ -181,6 +182,16 @@ def test_a_clip_that_no_browser_can_decode_plays_silence_and_says_so(opened: Ope
     page.click("#sound")
     expect(page.locator("#told")).to_have_text("bang.wav cannot be decoded by this browser, so it plays silence.")
     assert not math.isnan(float(page.locator("#lanes").get_attribute("data-at") or "nan"))
+
+
+def test_where_no_sound_can_begin_the_run_plays_in_silence_and_says_so(bang: Page) -> None:
+    bang.evaluate("() => { AudioContext.prototype.resume = () => new Promise(() => {}); }")
+    bang.click("#sound")
+    expect(bang.locator("#told")).to_have_text("No sound can be played here, so clips are silent.", timeout=4000)
+    expect(bang.locator("#sound")).to_have_attribute("aria-pressed", "false")
+    bang.click("#play")
+    bang.wait_for_timeout(500)
+    assert float(bang.locator("#lanes").get_attribute("data-at") or "nan") > 200
 
 
 def test_a_page_without_sound_says_so(opened: Open, tmp_path: Path) -> None:

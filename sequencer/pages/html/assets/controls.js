@@ -3,13 +3,17 @@
 const KEYS = {
   " ": toggle, k: toggle, ",": () => step(-1), ".": () => step(1), n: () => goToCue(true), p: () => goToCue(false),
   "+": () => zoomBy(0.5), "=": () => zoomBy(0.5), "-": () => zoomBy(2), "[": () => panBy(-0.5), "]": () => panBy(0.5),
-  f: () => showView({ ...run }), l: goToLine, t: placeTrip, m: () => setSound(!sound.player.on),
+  f: () => showView({ ...run }), l: goToLine, t: placeTrip, m: toggleSound,
   Home: () => seek(run.begin), End: () => seek(run.end),
 };
 
 function on(id, kind, act) {
   const found = byId(id);
   if (found) found.addEventListener(kind, act);
+}
+
+function toggleSound() {
+  if (!byId("sound").disabled) setSound(!sound.player.on);
 }
 
 function zoomBy(factor) {
@@ -50,7 +54,7 @@ on("back", "click", () => step(-1));
 on("forward", "click", () => step(1));
 on("cue-before", "click", () => goToCue(false));
 on("cue-after", "click", () => goToCue(true));
-on("sound", "click", () => setSound(!sound.player.on));
+on("sound", "click", toggleSound);
 on("speed", "change", (event) => {
   clock.setSpeed(Number(event.target.value));
   if (clock.playing) sound.start(clock);
@@ -172,7 +176,12 @@ window.addEventListener("afterprint", () => showView(before || board.view));
 let due = 0;
 new ResizeObserver(() => {
   window.cancelAnimationFrame(due);
-  due = window.requestAnimationFrame(() => { if (widthOfPlots() !== board.width) showView(board.view); });
+  due = window.requestAnimationFrame(() => {
+    // Where there is little room, of the tools only the axis stays at the top.
+    const tools = byId("axis").closest(".tools"), narrow = window.innerWidth <= 700;
+    tools.style.top = narrow ? `${-byId("axis").closest(".axis").offsetTop}px` : "0";
+    if (widthOfPlots() !== board.width) showView(board.view);
+  });
 }).observe(byId("lanes"));
 
 const dark = window.matchMedia("(prefers-color-scheme: dark)").matches;
@@ -180,5 +189,4 @@ setTheme(document.documentElement.dataset.theme || (dark ? "dark" : "light"));
 showView({ ...run });
 showTrips();
 for (const sensor of data.sounds) if (sensor.trouble) tell(`${sensor.file} ${sensor.trouble}, so it plays silence.`);
-if (cues.times.length) chooseCue(0, false);
 document.documentElement.dataset.ready = "true";

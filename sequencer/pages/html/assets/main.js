@@ -68,6 +68,14 @@ function show(time) {
   slider.value = String(Math.round(time));
   slider.setAttribute("aria-valuetext", sayTime(time));
   byId("lanes").dataset.at = time.toFixed(3);
+  showCueAt(time);
+}
+
+/** The last cue done by then, unless another of the same tick has been chosen. */
+function showCueAt(time) {
+  const at = placeAt(cues.times, time);
+  if (at < 0 || (choice.cue >= 0 && cues.times[at] === cues.times[choice.cue])) return;
+  chooseCue(at, false);
 }
 
 function frame() {
@@ -143,6 +151,7 @@ function goToCue(next) {
   if (found === undefined) return;
   seek(found);
   chooseCue(placeAt(cues.times, found), false);
+  tell(`${sayTime(found)}: ${byId("now").textContent}`);
 }
 
 async function setSound(on) {
@@ -153,11 +162,13 @@ async function setSound(on) {
     clock.follow(() => performance.now() / 1000);
     return;
   }
-  const made = sound.open();
-  if (sound.player.context) {
-    sound.player.context.resume();
-    if (await made) clock.follow(sound.heard);
+  if (!await sound.open()) {
+    tell("No sound can be played here, so clips are silent.");
+    setSound(false);
+    return;
   }
+  if (!sound.player.on) return;
+  clock.follow(sound.heard);
   if (clock.playing) sound.start(clock);
 }
 

@@ -1,29 +1,35 @@
 // Clips in the page -> sound in time with the motion. The sound's own clock leads; what is drawn follows what is heard.
 
+/** How long to wait for the loudspeaker, in ms. */
+const LONGEST_START = 1500;
+
 /** `tell(words)` gets what has to be said of a sound that cannot play. */
 function makeSound(data, lanes, tell) {
   const player = { on: false, ready: null, playing: [], context: null, buffers: [] };
 
-  /** Decodes the clips, at the first wish for sound: a browser lets no sound begin before that. */
-  function open() {
-    if (player.ready) return player.ready;
+  /** Decodes the clips, at the first wish for sound: a browser lets none begin before. Gives whether any can play. */
+  async function open() {
     const Context = window.AudioContext || window.webkitAudioContext;
-    if (!Context) {
-      tell("This browser cannot play sound; clips are silent.");
-      player.ready = Promise.resolve(false);
-      return player.ready;
+    if (!Context) return false;
+    if (!player.context) {
+      player.context = new Context({ latencyHint: "interactive" });
+      player.out = player.context.createGain();
+      player.out.connect(player.context.destination);
+      player.ready = Promise.all(data.sounds.map(decode));
     }
-    player.context = new Context({ latencyHint: "interactive" });
-    player.out = player.context.createGain();
-    player.out.connect(player.context.destination);
-    player.ready = Promise.all(data.sounds.map((sound, at) => {
-      if (!sound.data) return null;
-      return player.context.decodeAudioData(bytesOf(sound.data).buffer).then(
-        (buffer) => { player.buffers[at] = buffer; },
-        () => tell(`${sound.file} cannot be decoded by this browser, so it plays silence.`),
-      );
-    })).then(() => true);
-    return player.ready;
+    // A machine without a loudspeaker may never begin; the run must not wait for it.
+    const late = new Promise((give) => { setTimeout(() => give(false), LONGEST_START); });
+    const begun = player.context.resume().then(() => true, () => false);
+    await player.ready;
+    return Promise.race([begun, late]);
+  }
+
+  function decode(sound, at) {
+    if (!sound.data) return null;
+    return player.context.decodeAudioData(bytesOf(sound.data).buffer).then(
+      (buffer) => { player.buffers[at] = buffer; },
+      () => tell(`${sound.file} cannot be decoded by this browser, so it plays silence.`),
+    );
   }
 
   /** What is heard now, in seconds of the sound's own clock: what it has been given lies ahead of that by the way to

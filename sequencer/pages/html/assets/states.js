@@ -7,7 +7,7 @@ function openLane(lane, run, data) {
   if (lane.was) {
     lane.earlier = openLane({
       ...lane.was, key: `was:${lane.key}`, kind: lane.kind, name: lane.name, of: lane.of, label: lane.label,
-      says: "in the other run", lands: [], waits: lane.was.waits || [],
+      says: "in the other run", lands: [], waits: lane.was.waits || [], stroke: lane.stroke,
     }, run, data);
   }
   switch (lane.kind) {

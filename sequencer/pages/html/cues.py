@@ -11,6 +11,7 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import ceil
 
 from sequencer.dryrun.timeline import Timeline, Track
 from sequencer.findings import Span
@@ -136,6 +137,8 @@ def arrival(track: Track, since: int, until: float) -> int | None:
     low, high = sorted((movement.start, movement.reached))
     if not low - NEAR <= until <= high + NEAR:
         return None
+    if not movement.cut and abs(movement.reached - until) <= NEAR:
+        return movement.ends
     times = [us for us, _ in track.points]
     first = max(bisect_left(times, movement.leaves * 1000) - 1, 0)
     outward = movement.reached > movement.start
@@ -143,6 +146,6 @@ def arrival(track: Track, since: int, until: float) -> int | None:
         if us1 > movement.ends * 1000 + 1000:
             break
         if (y1 >= until - 1e-9) if outward and y1 > y0 else (y1 <= until + 1e-9 and y1 < y0):
-            share = (until - y0) / (y1 - y0)
-            return -int(-(us0 + share * (us1 - us0)) // 1000)
+            share = min((until - y0) / (y1 - y0), 1.0)
+            return ceil((us0 + share * (us1 - us0)) / 1000 - 1e-6)
     return movement.ends

@@ -8,7 +8,6 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from sequencer.air.stroke import predict_stroke
 from sequencer.checks import Checked, check_bytes, check_file
 from sequencer.checks.clips import sounds_in
 from sequencer.data import folder
@@ -52,7 +51,7 @@ def checked(one: Run) -> Checked:
 def timeline(one: Run) -> Timeline:
     found = checked(one)
     assert found.compiled is not None, [finding.message for finding in found.findings]
-    setup = set_up(found.compiled, found.show, predict_stroke)
+    setup = set_up(found.compiled, found.show)
     triggers, slips = read_triggers(one.trips, [sensor.sensor for sensor in setup.yard.inputs])
     assert not slips
     return run(setup, Asked(triggers, one.seed, one.length, trail=True))

@@ -14,7 +14,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from tests.pages.html.conftest import Open
-from tests.pages.html.made import LANE, MARROW_LANE, Run, page_of
+from tests.pages.html.made import LANE, MARROW_LANE, Run, checked, page_of
 from tests.pages.html.test_playing import SEEK
 
 Colours = Callable[[bytes], set[tuple[int, int, int]]]
@@ -111,14 +111,14 @@ def test_without_a_wish_for_motion_nothing_beats(demo: Page) -> None:
 def test_paper_is_black_on_white_with_every_finding_and_lane(demo: Page, tmp_path: Path, theme: str) -> None:
     demo.click(f"[data-to-theme={theme}]")
     findings = demo.locator("#findings tbody tr").count()
-    messages = demo.locator("#findings td:nth-child(3)").all_text_contents()
+    messages = demo.locator("#findings td:nth-child(3) p").all_text_contents()
     pdf = tmp_path / "page.pdf"
     demo.pdf(path=str(pdf), format="A4", print_background=True)
     words = subprocess.run(["pdftotext", "-layout", str(pdf), "-"], capture_output=True, text=True, check=True).stdout
     plain = " ".join(words.split())
-    assert findings == 5
+    assert findings >= len(checked(MARROW_LANE).findings) >= 5
     for message in messages:
-        assert all(word in plain for word in message.split())
+        assert [word for word in message.split() if word not in plain] == []
     for name in ("mushroom", "riser", "yard_horn", "growl"):
         assert name in plain
     assert "Play" not in plain.split()

@@ -253,7 +253,7 @@ def test_a_trip_put_on_the_axis_gives_the_command_that_dry_runs_it(demo: Page) -
     demo.select_option("#trip-who", "step")
     demo.click("#trip-here")
     expect(demo.locator("#command")).to_have_text(run.replace("--trip cord", "--trip step@12345ms --trip cord"))
-    demo.locator("#timeline").scroll_into_view_if_needed()
+    demo.locator(".row", has=demo.locator("b", has_text="step")).scroll_into_view_if_needed()
     expect(demo.locator(".mark-trip")).to_have_count(1)
     demo.fill("#trip-long", "1.5 s")
     demo.locator("#trip-who").select_option("mat")

@@ -224,12 +224,9 @@ class CueReader:
             return None
         if declared.kind in ROUTINES:
             return self._routine_action(declared, phrase)
-        placed = self.parts.get(declared.name)
-        if placed is None:
-            return None
-        part = placed.part
-        of = Speaking(f"{part.article} {part.kind}", "action")
-        templates = tuple(verb.phrase for verb in part.verbs)
+        kind = KINDS[declared.kind or ""]
+        of = Speaking(f"{kind.article} {kind.kind}", "action")
+        templates = tuple(verb.phrase for verb in kind.verbs)
         if not does:
             choices = ", ".join(f"`{verb.split(' {')[0]}`" for verb in templates[:5])
             message = f"What `{who.text}` is to do is missing: {choices}." if templates else (
@@ -239,6 +236,9 @@ class CueReader:
         outcome = read_phrase(does, templates, self.book.lets)
         if isinstance(outcome, Mismatch):
             self._not_an_action(phrase, does, outcome, templates, of)
+            return None
+        placed = self.parts.get(declared.name)
+        if placed is None:  # something is wrong with its own line, and that is told there
             return None
         return self._driven(placed, outcome.template, outcome.values, phrase.span)
 

@@ -16,9 +16,10 @@ from sequencer.findings import Edit, Finding, Label, Mend, Span, closest
 from sequencer.language import name_rules as rules
 from sequencer.language import tree
 from sequencer.language.book import Book, Declared
+from sequencer.language.examples import written
 from sequencer.language.reader import parse_line
 from sequencer.language.rules import MISSING_COLON
-from sequencer.language.wording import Speaking, example_of, word_mismatch
+from sequencer.language.wording import Speaking, word_mismatch
 from sequencer.phrases import Mismatch, PinName, Ref, Slot, Value, pieces_of, read_phrase
 from sequencer.rig import KINDS
 from sequencer.rig.base import Part, item
@@ -181,7 +182,7 @@ class PartBuilder:
         match error["type"]:
             case "missing":
                 if draft.whole:
-                    self.book.findings.append(_missing(declared, draft, name))
+                    self.book.findings.append(_missing(declared, draft, name, self.book))
             case "range":
                 low, high = context["low"], context["high"]
                 message = f"{context['text']} is outside {low} to {high}."
@@ -231,20 +232,33 @@ def _missing_colon(phrase: tree.Phrase) -> Finding | None:
     return MISSING_COLON.at(phrase.span, message, mends=(mend,))
 
 
-def _missing(declared: Declared, draft: _Draft, name: str) -> Finding:
+def _missing(declared: Declared, draft: _Draft, name: str, book: Book) -> Finding:
     ways = [t for t in draft.kind.phrases if f"{{{name}:" in t]
-    shown = _example(min(ways, key=len)) if ways else name
+    shown = name
+    if ways:
+        template = min(ways, key=len)
+        shown = _named(template, declared, book) or written(template)
     if draft.kind.kind == "sensor":
         shown = shown.replace("out1", "in1")
     head = declared.node.head
     assert isinstance(head, tree.PartHead)
-    message = f"{_with_article(draft.kind).capitalize()} needs `{shown}`, and `{declared.name}` does not say it."
+    whose = _with_article(draft.kind).capitalize()
+    message = f"{whose} needs a property such as `{shown}`, and `{declared.name}` does not say it."
     return rules.MISSING.at(head.name.span, message)
 
 
-def _example(template: str) -> str:
-    """A template as an author would write it: `on BOARD PIN`, `bore 1-1/2 in`."""
-    return " ".join(piece if isinstance(piece, str) else example_of(piece) for piece in pieces_of(template))
+def _named(template: str, declared: Declared, book: Book) -> str | None:
+    """A template that takes the name of a part, with one that the show has."""
+    slots = [slot for _, slot in _slots(template)]
+    if len(slots) != 1 or (slots[0].kind[0] != "@" and slots[0].kind != "pin"):
+        return None
+    kinds = slots[0].kinds if slots[0].kind[0] == "@" else ("board",)
+    fit = [one for one in book.names.values() if one.kind in kinds and one.name != declared.name]
+    near = [one for one in fit if one.prop == declared.prop] or fit
+    if not near:
+        return None
+    pin = " out1" if slots[0].kind == "pin" else ""
+    return f"{template.split(' ', 1)[0]} {book.short(near[0].name, declared.prop)}{pin}"
 
 
 def _shelf_values(kind: type[Part], phrases: tuple[str, ...]) -> Mapping[str, Any]:

@@ -228,7 +228,7 @@ class CueReader:
         of = Speaking(f"{kind.article} {kind.kind}", "action")
         templates = tuple(verb.phrase for verb in kind.verbs)
         if not does:
-            choices = ", ".join(f"`{verb.split(' {')[0]}`" for verb in templates[:5])
+            choices = ", ".join(dict.fromkeys(f"`{verb.split(' {')[0]}`" for verb in templates))
             message = f"What `{who.text}` is to do is missing: {choices}." if templates else (
                 f"`{who.text}` is {of.whose}; a cue cannot ask anything of it.")
             self.book.findings.append(rules.WRONG_WORDS.at(who.span, message))

@@ -12,7 +12,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from sequencer.findings import Edit, Finding, Label, Mend, Span, closest
+from sequencer.findings import Edit, Finding, Label, Mend, Span, closest, edit_distance
 from sequencer.language import name_rules as rules
 from sequencer.language import tree
 from sequencer.language.book import Book, Declared
@@ -80,7 +80,8 @@ class PartBuilder:
     def _unknown_kind(self, head: tree.PartHead) -> None:
         words = (*KINDS, "scare", "idle", "gesture", "night", "show")
         near = closest(head.kind.text, words, 2)
-        mends = [Mend(f"write `{word}`", (Edit(head.kind.span, word),), len(near) == 1) for word in near]
+        safe = len(near) == 1 and edit_distance(head.kind.text, near[0], 1) == 1
+        mends = [Mend(f"write `{word}`", (Edit(head.kind.span, word),), safe) for word in near]
         self.book.findings.append(
             rules.UNKNOWN_KIND.at(head.kind.span, f"There is no kind of part `{head.kind.text}`.", mends=mends))
 

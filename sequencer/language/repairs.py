@@ -293,7 +293,9 @@ class _Search:
         if _is_sign(piece) and piece not in ",:+=%-":
             yield self._edit(f"take out `{piece}`", index, index + 1, (), 0.5, sure=True)
         elif piece == self._piece(index - 1):
-            yield self._edit(f"take out the second `{piece}`", index, index + 1, (), 1.0, sure=piece != ",")
+            # In the use of a gesture `and` may be missing between two parts that are the same.
+            sure = piece != "," and self._piece(index - 2) not in ("of", "and")
+            yield self._edit(f"take out the second `{piece}`", index, index + 1, (), 1.0, sure=sure)
         elif piece not in UNITS:
             # A unit without its number lacks the number; without the unit the line would say still less.
             yield self._edit(f"take out `{piece}`", index, index + 1, (), self._worth(index) + far)

@@ -2,6 +2,7 @@
 
 #include "image.h"
 #include "log.h"
+#include "machine.h"
 #include "random32.h"
 
 enum { ON = 255 };
@@ -50,7 +51,7 @@ static void pulse(struct output *out, uint8_t level, uint32_t ticks, uint8_t cli
     out->is.pulse.hurries = false;
 }
 
-static void flash(struct output *out, uint16_t at)
+BY_ITSELF static void flash(struct output *out, uint16_t at)
 {
     uint16_t next = at;
 
@@ -61,14 +62,14 @@ static void flash(struct output *out, uint16_t at)
     out->is.flash.left = read_time(&next);
 }
 
-static uint8_t flicker_level(const struct output *out)
+BY_ITSELF static uint8_t flicker_level(const struct output *out)
 {
     uint8_t lo = out->is.flicker.lo;
 
     return (uint8_t)(lo + random_below((uint32_t)(out->is.flicker.hi - lo) + 1));
 }
 
-static void flicker(struct output *out, uint16_t at)
+BY_ITSELF static void flicker(struct output *out, uint16_t at)
 {
     out->effect = EFFECT_FLICKER;
     out->is.flicker.lo = arena[at++];
@@ -79,7 +80,7 @@ static void flicker(struct output *out, uint16_t at)
 }
 
 /* From the level that the output has come to. A way of no levels is a level. */
-static void fade(struct output *out, uint8_t from, uint8_t to, uint16_t at)
+BY_ITSELF static void fade(struct output *out, uint8_t from, uint8_t to, uint16_t at)
 {
     if (from == to) {
         hold(out, to);
@@ -102,7 +103,7 @@ void effect_fade_from_off(struct output *out)
 }
 
 /* One tick of a fade: counted up by the way, a level taken each time the sum reaches the total. */
-static void fade_on(struct output *out)
+BY_ITSELF static void fade_on(struct output *out)
 {
     if ((out->flags & OUTPUT_ON) == 0) {
         if (--out->is.fade.sum == 0) {
@@ -120,27 +121,37 @@ static void fade_on(struct output *out)
     }
 }
 
+BY_ITSELF static void end_pulse(struct output *out)
+{
+    if (plays(out)) {
+        log_add(machine_tick, LOG_CLIP_ENDED, out->is.pulse.clip, 0);
+    }
+    if (out->is.pulse.hurries) {
+        out->flags |= OUTPUT_HURRY;
+    }
+    hold(out, out->is.pulse.after);
+}
+
+BY_ITSELF static void turn_flash(struct output *out)
+{
+    uint16_t at = out->is.flash.at;
+
+    out->is.flash.phase = read_time(&at);
+    out->level = (uint8_t)(ON - out->level);
+}
+
 /* One tick of what is no fade. */
-static void let_change(struct output *out, uint32_t tick)
+static void let_change(struct output *out)
 {
     if (out->effect == EFFECT_PULSE) {
         if (--out->is.pulse.left == 0) {
-            if (plays(out)) {
-                log_add(tick, LOG_CLIP_ENDED, out->is.pulse.clip, 0);
-            }
-            if (out->is.pulse.hurries) {
-                out->flags |= OUTPUT_HURRY;
-            }
-            hold(out, out->is.pulse.after);
+            end_pulse(out);
         }
     } else if (out->effect == EFFECT_FLASH) {
         if (--out->is.flash.left == 0) {
             hold(out, 0);
         } else if (--out->is.flash.phase == 0) {
-            uint16_t at = out->is.flash.at;
-
-            out->is.flash.phase = read_time(&at);
-            out->level = (uint8_t)(ON - out->level);
+            turn_flash(out);
         }
     } else if (out->effect == EFFECT_FLICKER) {
         if (--out->is.flicker.left == 0) {
@@ -152,10 +163,10 @@ static void let_change(struct output *out, uint32_t tick)
     }
 }
 
-void effect_drop(struct output *out, uint32_t tick)
+void effect_drop(struct output *out)
 {
     if (plays(out)) {
-        log_add(tick, LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
+        log_add(machine_tick, LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
     }
     hold(out, 0);
 }
@@ -168,25 +179,23 @@ static void drive(struct output *out, const uint8_t *row)
     driven = NOBODY;
 }
 
-static void play(struct output *out, uint8_t clip, uint32_t tick)
+BY_ITSELF static void play(struct output *out, uint8_t clip)
 {
     pulse(out, ON, get24(clip_row(clip) + CLIP_ROW_LENGTH), clip);
-    log_add(tick, LOG_CLIP_STARTED, clip, 0);
+    log_add(machine_tick, LOG_CLIP_STARTED, clip, 0);
 }
 
-/* The effect of the step that stands there. `reached`: the level that the output has come to. */
-static void take_step(struct output *out, uint16_t at, uint8_t reached, uint32_t tick)
+/* The effect of the step that stands there, which is no set. `reached`: the level that the output has come to. */
+BY_ITSELF static void take_step(struct output *out, uint16_t at, uint8_t reached)
 {
     uint8_t first = arena[at++];
 
-    if (first >= STEP_SET_ON_0) {
-        hold(out, first >= STEP_SET_ON_1 ? ON : 0);
-    } else if (first >= STEP_FADE_LEVEL_0) { /* and STEP_FADE_THEN_LEVEL_0 */
+    if (first >= STEP_FADE_LEVEL_0) { /* and STEP_FADE_THEN_LEVEL_0 */
         fade(out, reached, 0, at);
     } else if (first >= STEP_FADE_LOW) { /* and STEP_FADE_THEN_LOW */
         fade(out, reached, arena[at], (uint16_t)(at + 1));
     } else if (first >= STEP_PLAY_LOW) {
-        play(out, (uint8_t)(first - STEP_PLAY_LOW), tick);
+        play(out, (uint8_t)(first - STEP_PLAY_LOW));
     } else {
         switch (first) {
         case STEP_LEVEL:
@@ -207,7 +216,7 @@ static void take_step(struct output *out, uint16_t at, uint8_t reached, uint32_t
             flicker(out, (uint16_t)(at + 1));
             break;
         case STEP_PLAY:
-            play(out, arena[at], tick);
+            play(out, arena[at]);
             break;
         default: /* STEP_SILENCE */
             hold(out, 0);
@@ -216,46 +225,59 @@ static void take_step(struct output *out, uint16_t at, uint8_t reached, uint32_t
     }
 }
 
-static void cut_short(const struct output *out, uint32_t tick)
+/* A clip that a new wish comes upon. */
+BY_ITSELF static void cut_short(const struct output *out)
 {
     if (plays(out)) {
-        log_add(tick, out->is.pulse.left == 1 ? LOG_CLIP_ENDED : LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
+        log_add(machine_tick, out->is.pulse.left == 1 ? LOG_CLIP_ENDED : LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
     }
 }
 
-static void take_wish(struct output *out, uint8_t index, uint32_t tick)
+/* To rest, or to where a hand wants it. */
+BY_ITSELF static void go_to(struct output *out, const uint8_t *row, uint16_t wish)
 {
-    const uint8_t *row = output_row(index);
-    uint16_t wish = out->wish;
-
-    cut_short(out, tick);
-    out->wish = WISH_NONE;
-    out->flags &= (uint8_t)~OUTPUT_HURRY;
-    if (wish == WISH_SAFE || wish == WISH_ALARM) {
-        out->flags |= OUTPUT_HURRY;
-        hold(out, row[wish == WISH_SAFE ? OUTPUT_ROW_SAFE : OUTPUT_ROW_ALARM]);
-    } else if (wish == WISH_DRIVE) {
+    if (wish == WISH_DRIVE) {
         drive(out, row);
     } else {
-        uint8_t reached = out->shown;
-
-        if (out->effect == EFFECT_FADE && (out->flags & OUTPUT_ON) != 0) {
-            fade_on(out);
-            reached = out->level;
-        }
-        take_step(out, wish, reached, tick);
+        out->flags |= OUTPUT_HURRY;
+        hold(out, row[wish == WISH_SAFE ? OUTPUT_ROW_SAFE : OUTPUT_ROW_ALARM]);
     }
 }
 
-void effect_run(uint8_t index, uint32_t tick)
+BY_ITSELF static void take_wish(struct output *out, const uint8_t *row)
 {
-    struct output *out = &outputs[index];
+    uint16_t wish = out->wish;
+    uint8_t first;
 
+    out->wish = WISH_NONE;
+    if (out->effect == EFFECT_PULSE) {
+        cut_short(out);
+    }
+    out->flags &= (uint8_t)~OUTPUT_HURRY;
+    if (wish >= WISH_DRIVE) {
+        go_to(out, row, wish);
+        return;
+    }
+    first = arena[wish];
+    if (first >= STEP_SET_ON_0) {
+        hold(out, first >= STEP_SET_ON_1 ? ON : 0);
+        return;
+    }
+    if (out->effect == EFFECT_FADE && (out->flags & OUTPUT_ON) != 0) {
+        fade_on(out);
+        take_step(out, wish, out->level);
+    } else {
+        take_step(out, wish, out->shown);
+    }
+}
+
+void effect_run(struct output *out, const uint8_t *row)
+{
     if (out->wish != WISH_NONE) {
-        take_wish(out, index, tick);
+        take_wish(out, row);
     } else if (out->effect == EFFECT_FADE) {
         fade_on(out);
-    } else if (out->effect != EFFECT_HOLD) {
-        let_change(out, tick);
+    } else {
+        let_change(out);
     }
 }

@@ -25,17 +25,27 @@ uint16_t body_end(uint8_t routine)
     return program.length;
 }
 
+/* Most numbers are a byte, and shifting 32 bits by a number that varies is slow on small processors. */
 uint32_t read_number(uint16_t *at)
 {
-    uint32_t value = 0;
-    uint8_t shift = 0;
-    uint8_t byte;
+    const uint8_t *byte = arena + *at;
+    uint8_t count = 0;
+    uint32_t value;
 
-    do {
-        byte = arena[(*at)++];
-        value |= (uint32_t)(byte & 0x7F) << shift;
-        shift = (uint8_t)(shift + 7);
-    } while ((byte & 0x80) != 0 && shift < 28);
+    if ((byte[0] & 0x80) == 0) {
+        (*at)++;
+        return byte[0];
+    }
+    while ((byte[count] & 0x80) != 0 && count < 3) {
+        count++;
+    }
+    *at = (uint16_t)(*at + count + 1);
+    value = byte[count] & 0x7F;
+    while (count != 0) {
+        count--;
+        /* Seven bits up: eight, which only moves bytes, and one down. */
+        value = (value << 8 | (uint8_t)(byte[count] << 1)) >> 1;
+    }
     return value;
 }
 

@@ -67,7 +67,7 @@ static inline const uint8_t *input_row(uint8_t index)
     return arena + program.inputs_at + index * INPUT_ROW_BYTES;
 }
 
-static inline const uint8_t *routine_row(uint8_t index)
+static inline __attribute__((always_inline)) const uint8_t *routine_row(uint8_t index)
 {
     return arena + program.routines_at + index * ROUTINE_ROW_BYTES;
 }
@@ -91,5 +91,28 @@ uint16_t body_end(uint8_t routine);
 /* The numbers of LAYOUT.md, read at *at, which moves behind them. For bytes that are proved. */
 uint32_t read_number(uint16_t *at);
 uint32_t read_time(uint16_t *at);
+
+/* Where the byte behind a number, or a time, stands. */
+static inline uint16_t behind_number(uint16_t at)
+{
+    while ((arena[at] & 0x80) != 0) {
+        at++;
+    }
+    return (uint16_t)(at + 1);
+}
+
+static inline uint16_t behind_time(uint16_t at)
+{
+    uint8_t first = arena[at++];
+
+    if (first < 0x80) {
+        return at;
+    }
+    return first == 0xFF ? behind_number(at) : (uint16_t)(at + 1);
+}
+
+/* A function that stays by itself. What is called in one place only is else made part of its caller, which then saves
+ * every register for whatever it does: far more than a step, or an effect, costs. */
+#define BY_ITSELF __attribute__((noinline))
 
 #endif

@@ -9,6 +9,8 @@ bool inputs_changed;
 
 enum { MOST_WARM_UP = 255UL * WARM_UP_UNIT };
 
+static uint8_t kinds_tripped; /* a bit for each kind of which an input counts as tripped */
+
 static bool warming_up; /* until every warm-up is over: the tick counter comes round again after 49 days */
 
 void inputs_start(void)
@@ -16,6 +18,7 @@ void inputs_start(void)
     uint8_t i;
 
     inputs_changed = false;
+    kinds_tripped = 0;
     warming_up = true;
     for (i = 0; i < BOARD_INPUTS; i++) {
         inputs[i].differs = 0;
@@ -24,7 +27,7 @@ void inputs_start(void)
     }
 }
 
-void inputs_sample(void)
+BY_ITSELF void inputs_sample(void)
 {
     uint8_t i;
 
@@ -55,37 +58,60 @@ static uint8_t settled(struct input *input, const uint8_t *row, bool first)
     return flags;
 }
 
-void inputs_run(uint32_t tick, bool first)
+/* One tick of an input that is not at rest. */
+BY_ITSELF static void run_one(struct input *input, const uint8_t *row, uint32_t tick, bool first)
 {
+    uint8_t flags = settled(input, row, first) & (uint8_t)~(INPUT_CHANGED | INPUT_BY_HAND);
+    bool tripped = (flags & INPUT_SETTLED) != 0;
+
+    if (first && tripped) {
+        flags |= INPUT_STATE;
+    }
+    if (input->pressed != 0) {
+        input->pressed--;
+        if (!tripped) {
+            flags |= INPUT_BY_HAND;
+        }
+        tripped = true;
+    }
+    if (((flags & INPUT_STATE) != 0) != tripped) {
+        flags ^= INPUT_STATE;
+        flags |= INPUT_CHANGED;
+        inputs_changed = true;
+        log_add(tick, LOG_INPUT, (uint8_t)(input - inputs), tripped);
+    }
+    input->flags = flags;
+}
+
+/* Whether a tick changes nothing of it: pin, settled state and what counts agree, and nothing is counted. */
+static bool is_at_rest(const struct input *input)
+{
+    return (input->flags == 0 || input->flags == (INPUT_RAW | INPUT_SETTLED | INPUT_STATE)) && input->differs == 0 &&
+           input->pressed == 0;
+}
+
+BY_ITSELF void inputs_run(uint32_t tick, bool first)
+{
+    uint8_t kinds = 0;
+    struct input *input = inputs;
+    const uint8_t *row = input_row(0);
     uint8_t i;
 
     inputs_changed = false;
     if (tick == MOST_WARM_UP) {
         warming_up = false;
     }
-    for (i = 0; i < program.inputs; i++) {
-        struct input *input = &inputs[i];
-        uint8_t flags = settled(input, input_row(i), first) & (uint8_t)~(INPUT_CHANGED | INPUT_BY_HAND);
-        bool tripped = (flags & INPUT_SETTLED) != 0;
-
-        if (first && tripped) {
-            flags |= INPUT_STATE;
+    for (i = program.inputs; i != 0; i--) {
+        if (!is_at_rest(input)) {
+            run_one(input, row, tick, first);
         }
-        if (input->pressed != 0) {
-            input->pressed--;
-            if (!tripped) {
-                flags |= INPUT_BY_HAND;
-            }
-            tripped = true;
+        if ((input->flags & INPUT_STATE) != 0) {
+            kinds = (uint8_t)(kinds | 1 << (row[INPUT_ROW_SETTLE + 1] >> 6));
         }
-        if (((flags & INPUT_STATE) != 0) != tripped) {
-            flags ^= INPUT_STATE;
-            flags |= INPUT_CHANGED;
-            inputs_changed = true;
-            log_add(tick, LOG_INPUT, i, tripped);
-        }
-        input->flags = flags;
+        input++;
+        row += INPUT_ROW_BYTES;
     }
+    kinds_tripped = kinds;
 }
 
 void inputs_press(uint8_t index, uint16_t ticks)
@@ -93,13 +119,17 @@ void inputs_press(uint8_t index, uint16_t ticks)
     inputs[index].pressed = ticks;
 }
 
-bool inputs_any(uint8_t kind, bool raw)
+bool inputs_any(uint8_t kind)
 {
-    uint8_t mask = raw ? INPUT_STATE | INPUT_RAW : INPUT_STATE;
+    return (kinds_tripped & 1 << kind) != 0;
+}
+
+bool inputs_any_may_be(uint8_t kind)
+{
     uint8_t i;
 
     for (i = 0; i < program.inputs; i++) {
-        if ((inputs[i].flags & mask) != 0 && input_kind(i) == kind) {
+        if ((inputs[i].flags & (INPUT_STATE | INPUT_RAW)) != 0 && input_kind(i) == kind) {
             return true;
         }
     }

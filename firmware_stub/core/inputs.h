@@ -39,8 +39,11 @@ void inputs_run(uint32_t tick, bool first);
 /* Tripped by hand for that many ticks. */
 void inputs_press(uint8_t index, uint16_t ticks);
 
-/* Whether an input of the kind counts as tripped; or, with `raw`, reads so and has not settled yet. */
-bool inputs_any(uint8_t kind, bool raw);
+/* Whether an input of the kind counts as tripped, as of the last tick that ran. */
+bool inputs_any(uint8_t kind);
+
+/* Whether one does, or reads so and has not settled yet. */
+bool inputs_any_may_be(uint8_t kind);
 
 /* Whether the input is still within its warm-up. */
 bool input_warms_up(uint8_t index, uint32_t tick);

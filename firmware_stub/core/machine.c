@@ -31,7 +31,7 @@ static void set_mode(uint8_t mode, uint8_t cause)
     log_add(machine_tick, LOG_MODE, mode, cause);
 }
 
-static void halt(uint8_t mode, uint8_t cause)
+BY_ITSELF static void halt(uint8_t mode, uint8_t cause)
 {
     if (machine_mode == MODE_ARMED) {
         routines_end_all(machine_tick, cause);
@@ -43,10 +43,10 @@ static void halt(uint8_t mode, uint8_t cause)
 /* Stop, alarm, link loss, in this order; an alarm outranks a stop, before it and after it. */
 static void guard(void)
 {
-    if ((machine_mode == MODE_DISARMED || machine_mode == MODE_ARMED) && inputs_any(INPUT_KIND_STOP, false)) {
+    if ((machine_mode == MODE_DISARMED || machine_mode == MODE_ARMED) && inputs_any(INPUT_KIND_STOP)) {
         halt(MODE_STOPPED, CAUSE_STOP_INPUT);
     }
-    if (machine_mode != MODE_ALARMED && inputs_any(INPUT_KIND_ALARM, false)) {
+    if (machine_mode != MODE_ALARMED && inputs_any(INPUT_KIND_ALARM)) {
         halt(MODE_ALARMED, CAUSE_ALARM_INPUT);
     }
     if (machine_mode == MODE_ARMED && program.heartbeat != 0 &&
@@ -61,7 +61,7 @@ void machine_sample(void)
     inputs_sample();
 }
 
-void machine_run(void)
+BY_ITSELF void machine_run(void)
 {
     uint32_t tick = machine_tick;
 
@@ -71,14 +71,14 @@ void machine_run(void)
     if (machine_mode == MODE_ARMED) {
         triggers_run(tick);
     }
-    outputs_run(tick);
+    outputs_run();
     machine_tick = tick + 1;
 }
 
 bool machine_arm(void)
 {
     if (program.length == 0 || machine_mode == MODE_ARMED || machine_mode == MODE_ALARMED ||
-        inputs_any(INPUT_KIND_STOP, true) || inputs_any(INPUT_KIND_ALARM, true)) {
+        inputs_any_may_be(INPUT_KIND_STOP) || inputs_any_may_be(INPUT_KIND_ALARM)) {
         return false;
     }
     log_add(machine_tick, LOG_RANDOM_LOW, 0, (uint16_t)random_state);
@@ -101,7 +101,7 @@ void machine_disarm(void)
 
 bool machine_reset_alarm(void)
 {
-    if (machine_mode != MODE_ALARMED || inputs_any(INPUT_KIND_ALARM, true)) {
+    if (machine_mode != MODE_ALARMED || inputs_any_may_be(INPUT_KIND_ALARM)) {
         return false;
     }
     halt(MODE_DISARMED, CAUSE_BY_HAND);

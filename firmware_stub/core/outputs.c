@@ -3,6 +3,7 @@
 #include "effects.h"
 #include "image.h"
 #include "log.h"
+#include "machine.h"
 #include "port.h"
 
 enum { FOR_EVER = 0xFFFF };
@@ -50,40 +51,28 @@ static bool wants_on(const struct output *out)
     return out->level != 0 || out->effect == EFFECT_FADE;
 }
 
-static void turn(struct output *out, uint32_t tick)
+static void turn(struct output *out)
 {
     out->held = 0;
     out->flags ^= OUTPUT_ON;
     out->flags &= (uint8_t)~OUTPUT_ODD;
-    if ((tick & 1) != 0) {
+    if ((machine_tick & 1) != 0) {
         out->flags |= OUTPUT_ODD;
     }
 }
 
-/* One tick more of being on, or off. */
-static void hold_on(struct output *out, uint32_t tick)
+static void go_off(struct output *out, const uint8_t *row)
 {
-    bool odd = (out->flags & OUTPUT_ODD) != 0;
-
-    if (((tick & 1) != 0) == odd && out->held != FOR_EVER) {
-        out->held++;
-    }
-}
-
-static void go_off(uint8_t index, uint32_t tick)
-{
-    struct output *out = &outputs[index];
-    const uint8_t *row = output_row(index);
     uint8_t longest = row[OUTPUT_ROW_LONGEST_ON];
 
     if (!wants_on(out)) {
         if ((out->flags & OUTPUT_HURRY) != 0 || out->held >= row[OUTPUT_ROW_SHORTEST_ON]) {
-            turn(out, tick);
+            turn(out);
         }
     } else if (longest != 0 && out->held >= (uint16_t)(longest * (LONGEST_ON_UNIT / 2))) {
-        effect_drop(out, tick);
-        log_add(tick, LOG_FAULT, index, FAULT_LONGEST_ON);
-        turn(out, tick);
+        effect_drop(out);
+        log_add(machine_tick, LOG_FAULT, (uint8_t)(out - outputs), FAULT_LONGEST_ON);
+        turn(out);
     }
 }
 
@@ -99,29 +88,31 @@ static bool another_is_on(uint8_t group)
     return false;
 }
 
-static void go_on(uint8_t index, uint32_t tick)
+static void go_on(struct output *out, const uint8_t *row)
 {
-    struct output *out = &outputs[index];
-    const uint8_t *row = output_row(index);
-
     if ((out->flags & OUTPUT_HURRY) == 0 && out->held < row[OUTPUT_ROW_SHORTEST_OFF]) {
         return;
     }
     if (row[OUTPUT_ROW_EXCLUSION] != 0 && another_is_on(row[OUTPUT_ROW_EXCLUSION])) {
-        effect_drop(out, tick);
-        log_add(tick, LOG_FAULT, index, FAULT_EXCLUSION);
+        effect_drop(out);
+        log_add(machine_tick, LOG_FAULT, (uint8_t)(out - outputs), FAULT_EXCLUSION);
         return;
     }
-    turn(out, tick);
+    turn(out);
     if (out->effect == EFFECT_FADE) {
         effect_fade_from_off(out);
     }
 }
 
-/* The level that the pin gets: an output that is wished off and may not go yet stays as it was. */
-static void show(uint8_t index)
+static void show(struct output *out, const uint8_t *row, uint8_t level)
 {
-    struct output *out = &outputs[index];
+    out->shown = level;
+    port_stage(row[OUTPUT_ROW_PIN] & PIN_BITS, pin_level(row, level));
+}
+
+/* The level that the pin gets: an output that is wished off and may not go yet stays as it was. */
+static void show_turned(struct output *out, const uint8_t *row)
+{
     uint8_t level = out->level;
 
     if ((out->flags & OUTPUT_ON) == 0) {
@@ -130,30 +121,81 @@ static void show(uint8_t index)
         return;
     }
     if (level != out->shown) {
-        const uint8_t *row = output_row(index);
-
-        out->shown = level;
-        port_stage(row[OUTPUT_ROW_PIN] & PIN_BITS, pin_level(row, level));
+        show(out, row, level);
     }
 }
 
-void outputs_run(uint32_t tick)
+/* Whether it is to go on or off in this tick, or waits for it; one that stays as it is shows its level. */
+static bool stirs(struct output *out, const uint8_t *row)
 {
+    uint8_t longest;
+
+    if ((out->flags & OUTPUT_ON) == 0) {
+        return wants_on(out);
+    }
+    longest = row[OUTPUT_ROW_LONGEST_ON];
+    if (!wants_on(out) || (longest != 0 && out->held >= (uint16_t)(longest * (LONGEST_ON_UNIT / 2)))) {
+        return true;
+    }
+    if (out->level != out->shown) {
+        show(out, row, out->level);
+    }
+    return false;
+}
+
+/* Who is to go off does, then who is to go on. */
+BY_ITSELF static void turn_all(void)
+{
+    struct output *out = outputs;
+    const uint8_t *row = output_row(0);
     uint8_t i;
 
-    for (i = 0; i < program.outputs; i++) {
-        hold_on(&outputs[i], tick);
-        effect_run(i, tick);
-    }
-    for (i = 0; i < program.outputs; i++) {
-        if ((outputs[i].flags & OUTPUT_ON) != 0) {
-            go_off(i, tick);
+    for (i = program.outputs; i != 0; i--) {
+        if ((out->flags & (OUTPUT_ON | OUTPUT_STIRS)) == (OUTPUT_ON | OUTPUT_STIRS)) {
+            go_off(out, row);
         }
+        out++;
+        row += OUTPUT_ROW_BYTES;
     }
-    for (i = 0; i < program.outputs; i++) {
-        if ((outputs[i].flags & OUTPUT_ON) == 0 && wants_on(&outputs[i])) {
-            go_on(i, tick);
+    out = outputs;
+    row = output_row(0);
+    for (i = program.outputs; i != 0; i--) {
+        if ((out->flags & OUTPUT_STIRS) != 0) {
+            out->flags &= (uint8_t)~OUTPUT_STIRS;
+            if ((out->flags & OUTPUT_ON) == 0 && wants_on(out)) {
+                go_on(out, row);
+            }
+            show_turned(out, row);
         }
-        show(i);
+        out++;
+        row += OUTPUT_ROW_BYTES;
+    }
+}
+
+/* First every effect, then who goes off, then who goes on, as the rules have it; in most ticks nobody does. */
+BY_ITSELF void outputs_run(void)
+{
+    uint8_t odd = (machine_tick & 1) != 0 ? OUTPUT_ODD : 0;
+    bool any = false;
+    struct output *out = outputs;
+    const uint8_t *row = output_row(0);
+    uint8_t i;
+
+    for (i = program.outputs; i != 0; i--) {
+        if (((out->flags ^ odd) & OUTPUT_ODD) == 0 && out->held != FOR_EVER) {
+            out->held++;
+        }
+        if (out->wish != WISH_NONE || out->effect != EFFECT_HOLD) {
+            effect_run(out, row);
+        }
+        if (stirs(out, row)) {
+            out->flags |= OUTPUT_STIRS;
+            any = true;
+        }
+        out++;
+        row += OUTPUT_ROW_BYTES;
+    }
+    if (any) {
+        turn_all();
     }
 }

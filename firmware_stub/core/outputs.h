@@ -18,7 +18,8 @@ enum effect { EFFECT_HOLD, EFFECT_PULSE, EFFECT_FLASH, EFFECT_FLICKER, EFFECT_FA
 enum {
     OUTPUT_ON = 1,    /* for the limits */
     OUTPUT_HURRY = 2, /* goes to rest: no shortest time holds it */
-    OUTPUT_ODD = 4    /* it was switched in an odd tick */
+    OUTPUT_ODD = 4,   /* it was switched in an odd tick */
+    OUTPUT_STIRS = 8  /* something is left to do for it in this tick */
 };
 
 struct output {
@@ -67,6 +68,6 @@ void outputs_rest(bool alarm);
 bool outputs_drive(uint8_t index, uint8_t level, uint16_t ticks);
 
 /* Phase 8. Stages the levels that change. */
-void outputs_run(uint32_t tick);
+void outputs_run(void);
 
 #endif

@@ -22,10 +22,10 @@ static struct answer arm(void)
     if (store_upload.open) {
         return refuse(REFUSAL_UPLOAD_OPEN, 0);
     }
-    if (inputs_any(INPUT_KIND_STOP, false)) {
+    if (inputs_any(INPUT_KIND_STOP)) {
         return refuse(REFUSAL_STOP_TRIPPED, 0);
     }
-    if (inputs_any(INPUT_KIND_ALARM, false)) {
+    if (inputs_any(INPUT_KIND_ALARM)) {
         return refuse(REFUSAL_ALARM_TRIPPED, 0);
     }
     if (machine_mode == MODE_ALARMED) {
@@ -122,7 +122,7 @@ static struct answer reset_alarm(void)
     if (machine_mode != MODE_ALARMED) {
         return refuse(REFUSAL_NO_ALARM, 0);
     }
-    if (inputs_any(INPUT_KIND_ALARM, false)) {
+    if (inputs_any(INPUT_KIND_ALARM)) {
         return refuse(REFUSAL_ALARM_TRIPPED, 0);
     }
     return said(machine_reset_alarm());

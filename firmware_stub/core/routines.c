@@ -38,20 +38,30 @@ static void forget(uint8_t routine)
     standings_stirred = true;
 }
 
+/* Whether a row is that of an idle that gives way to scares of that group. */
+static bool idle_in_the_way(const uint8_t *row, uint8_t group)
+{
+    uint8_t own = row[ROUTINE_ROW_GROUP];
+
+    return (row[ROUTINE_ROW_POLICY] & IDLE_BIT) != 0 && (own == group || own == WHOLE_YARD || group == WHOLE_YARD);
+}
+
 /* A scare is over: the idles that it held off may start from the next tick on. */
 static void free_idles(uint8_t scare)
 {
+    uint8_t group = routine_row(scare)[ROUTINE_ROW_GROUP];
+    const uint8_t *row = routine_row(0);
     uint8_t i;
 
-    for (i = 0; i < program.routines; i++) {
-        if (routine_is_idle(i) && routine_in_the_way(i, scare)) {
+    for (i = 0; standings_idles && i < program.routines; i++, row += ROUTINE_ROW_BYTES) {
+        if (idle_in_the_way(row, group)) {
             standing_rest_until(i, routines_tick + 1);
         }
     }
 }
 
 /* Ends a run, if there is one, and puts to safe the outputs that are the routine's own. */
-static void kill(uint8_t routine, uint8_t cause)
+BY_ITSELF static void kill(uint8_t routine, uint8_t cause)
 {
     uint8_t i;
 
@@ -70,7 +80,7 @@ static void kill(uint8_t routine, uint8_t cause)
     }
 }
 
-void routine_finish(uint8_t slot)
+BY_ITSELF void routine_finish(uint8_t slot)
 {
     uint8_t routine = runs[slot].routine;
     uint8_t i;
@@ -97,7 +107,7 @@ static uint8_t idle_that_yields(void)
     for (place = 0; place < slots_running; place++) {
         uint8_t routine = runs[slots_order[place]].routine;
 
-        if (routine_is_idle(routine) && (found == NOWHERE || slot_turn(routine) >> 8 == slot_turn(found) >> 8)) {
+        if (routine_is_idle(routine) && (found == NOWHERE || slot_rank(routine_row(routine)) == slot_rank(routine_row(found)))) {
             found = routine;
         }
     }
@@ -129,12 +139,14 @@ uint8_t routine_refusal(uint8_t routine)
 }
 
 /* The idles of its group end, with all they left on; if a slot is still wanting, one more does. */
-static void make_way(uint8_t scare)
+BY_ITSELF static void make_way(uint8_t scare)
 {
+    uint8_t group = routine_row(scare)[ROUTINE_ROW_GROUP];
+    const uint8_t *row = routine_row(0);
     uint8_t i;
 
-    for (i = 0; i < program.routines; i++) {
-        if (routine_is_idle(i) && routine_in_the_way(i, scare)) {
+    for (i = 0; standings_idles && i < program.routines; i++, row += ROUTINE_ROW_BYTES) {
+        if (idle_in_the_way(row, group)) {
             kill(i, CAUSE_GIVES_WAY);
         }
     }
@@ -143,13 +155,15 @@ static void make_way(uint8_t scare)
     }
 }
 
-void routine_start(uint8_t routine, uint8_t cause, uint8_t subject)
+BY_ITSELF void routine_start(uint8_t routine, uint8_t cause, uint8_t subject)
 {
     struct standing *standing = &standings[routine];
-    uint8_t blocked = routine_row(routine)[ROUTINE_ROW_BLOCKED];
+    const uint8_t *row = routine_row(routine);
+    uint8_t policy = row[ROUTINE_ROW_POLICY];
+    uint8_t blocked = row[ROUTINE_ROW_BLOCKED];
     struct run *run;
 
-    if (!routine_is_idle(routine)) {
+    if ((policy & IDLE_BIT) == 0 && (standings_idles || slots_running == BOARD_ROUTINES_RUNNING)) {
         make_way(routine);
     }
     standing->runs = standing->runs < UINT16_MAX ? (uint16_t)(standing->runs + 1) : 1;
@@ -158,18 +172,21 @@ void routine_start(uint8_t routine, uint8_t cause, uint8_t subject)
     if (blocked != NO_INPUT && input_is(blocked, true)) {
         standing->flags |= STANDING_WANTS_CLEAR;
     }
-    standing_draw_clock(routine, routines_tick);
-    run = slot_take(routine);
+    run = slot_take(routine, row);
     run->due = routines_tick;
     run->start = routines_tick;
-    run->at = standing_first_step(routine);
+    run->at = (uint16_t)(get16(row + ROUTINE_ROW_BODY) + (row[ROUTINE_ROW_STARTS] & MOST_STARTS));
+    if ((policy & EVERY_BIT) != 0) {
+        standing_draw_clock(routine, routines_tick);
+        run->at = behind_number(behind_number(run->at));
+    }
     run->end = body_end(routine);
     standings_stirred = true;
     standings_started = true;
     log_add(routines_tick, LOG_STARTED, routine, (uint16_t)(cause | (uint16_t)subject << 8));
 }
 
-void routine_request(uint8_t routine, uint8_t cause, uint8_t subject)
+BY_ITSELF void routine_request(uint8_t routine, uint8_t cause, uint8_t subject)
 {
     struct standing *standing = &standings[routine];
     bool runs_now = (standing->flags & STANDING_RUNNING) != 0;

@@ -9,20 +9,12 @@ uint8_t slots_running;
 bool slots_changed;
 uint8_t slots_current = NOWHERE;
 
-static uint8_t frames_free; /* the first of a list */
-static uint8_t frames_count;
+static uint8_t frames_free;  /* the first of a list of those that were in use before, or NOWHERE */
+static uint8_t frames_fresh; /* from here on none was in use since all were free */
 
-uint16_t frames_room(uint16_t open)
+void frames_start(void *room)
 {
-    return (uint16_t)(open * sizeof(struct frame));
-}
-
-void frames_start(void *room, uint16_t bytes)
-{
-    uint16_t count = (uint16_t)(bytes / sizeof(struct frame));
-
     frames = room;
-    frames_count = (uint8_t)(count < NOWHERE ? count : NOWHERE);
 }
 
 void slots_clear(void)
@@ -34,31 +26,39 @@ void slots_clear(void)
     for (i = 0; i < BOARD_ROUTINES_RUNNING; i++) {
         runs[i].routine = NOWHERE;
     }
-    frames_free = frames_count != 0 ? 0 : NOWHERE;
-    for (i = 0; i < frames_count; i++) {
-        frames[i].below = i + 1 < frames_count ? (uint8_t)(i + 1) : NOWHERE;
-    }
+    frames_free = NOWHERE;
+    frames_fresh = 0;
 }
 
-struct run *slot_take(uint8_t routine)
+/* Whether a run takes its steps after a routine of that rank. */
+static bool comes_after(const struct run *run, uint8_t routine, uint8_t rank)
 {
-    uint16_t turn = slot_turn(routine);
+    uint8_t other = slot_rank(routine_row(run->routine));
+
+    return other == rank ? run->routine > routine : other > rank;
+}
+
+struct run *slot_take(uint8_t routine, const uint8_t *row)
+{
+    uint8_t rank = slot_rank(row);
     uint8_t place = slots_running;
     uint8_t slot = 0;
+    struct run *run = runs;
 
-    while (runs[slot].routine != NOWHERE) {
+    while (run->routine != NOWHERE) {
         slot++;
+        run++;
     }
-    for (; place > 0 && slot_turn(runs[slots_order[place - 1]].routine) > turn; place--) {
+    for (; place > 0 && comes_after(&runs[slots_order[place - 1]], routine, rank); place--) {
         slots_order[place] = slots_order[place - 1];
     }
     slots_order[place] = slot;
     slots_running++;
     slots_changed = true;
-    runs[slot].routine = routine;
-    runs[slot].top = NOWHERE;
-    runs[slot].ran = false;
-    return &runs[slot];
+    run->routine = routine;
+    run->top = NOWHERE;
+    run->due_now = true;
+    return run;
 }
 
 void slot_free(uint8_t routine)
@@ -87,9 +87,15 @@ void slot_free(uint8_t routine)
 struct frame *frame_open(struct run *run)
 {
     uint8_t index = frames_free;
-    struct frame *frame = &frames[index];
+    struct frame *frame;
 
-    frames_free = frame->below;
+    if (index == NOWHERE) {
+        index = frames_fresh++;
+        frame = &frames[index];
+    } else {
+        frame = &frames[index];
+        frames_free = frame->below;
+    }
     frame->below = run->top;
     run->top = index;
     return frame;

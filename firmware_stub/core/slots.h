@@ -26,7 +26,7 @@ struct run {
     uint16_t end;   /* one behind its last */
     uint8_t routine;
     uint8_t top; /* its innermost frame, or NOWHERE */
-    bool ran;    /* in this tick */
+    bool due_now; /* its due has come, and it has not taken its steps in this tick */
 };
 
 extern struct run runs[BOARD_ROUTINES_RUNNING];
@@ -42,23 +42,21 @@ extern bool slots_changed;
 /* The slot whose steps are being taken, or NOWHERE once its run is over. */
 extern uint8_t slots_current;
 
-/* Of two routines the one with the smaller number here takes its steps first: rank, then routine. */
-static inline uint16_t slot_turn(uint8_t routine)
+/* A routine with a smaller number here takes its steps sooner; where it is the same the one that comes first does. */
+static inline uint8_t slot_rank(const uint8_t *row)
 {
-    return (uint16_t)((uint16_t)(routine_row(routine)[ROUTINE_ROW_POLICY] >> 4) << 8 | routine);
+    return row[ROUTINE_ROW_POLICY] & 0xF0;
 }
 
-/* Bytes that so many frames take. */
-uint16_t frames_room(uint16_t open);
-
-/* Gives the frames their room, all free. */
-void frames_start(void *room, uint16_t bytes);
+/* Gives the frames their room. It is enough for all that can be open at once: the proof of a program sees to that. */
+void frames_start(void *room);
 
 /* All slots free, all frames free. */
 void slots_clear(void);
 
-/* A slot for a routine that is not running; the caller has made sure of one. Gives the run for filling in. */
-struct run *slot_take(uint8_t routine);
+/* A slot for a routine that is not running, with its row; the caller has made sure of one. Gives the run for filling
+ * in. */
+struct run *slot_take(uint8_t routine, const uint8_t *row);
 
 /* The slot and the frames of a running routine are free again. */
 void slot_free(uint8_t routine);

@@ -1,15 +1,14 @@
 #include "standing.h"
 
-#include <string.h>
-
 #include "image.h"
 #include "random32.h"
 
 struct standing *standings;
 bool standings_stirred;
 bool standings_started;
+bool standings_idles;
+uint32_t *standing_clocks;
 
-static uint32_t *clocks; /* of the routines that have one, in their order */
 static uint8_t swept;
 
 uint16_t standings_room(uint8_t routines, uint8_t clock_count)
@@ -17,42 +16,63 @@ uint16_t standings_room(uint8_t routines, uint8_t clock_count)
     return (uint16_t)(routines * sizeof(struct standing) + clock_count * sizeof(uint32_t));
 }
 
-bool standing_has_clock(uint8_t routine)
-{
-    return (routine_row(routine)[ROUTINE_ROW_POLICY] & EVERY_BIT) != 0;
-}
-
 static uint32_t *clock_of(uint8_t routine)
 {
-    uint32_t *clock = clocks;
-    uint8_t i;
+    uint32_t *clock = standing_clocks;
+    const uint8_t *row = routine_row(0);
 
-    for (i = 0; i < routine; i++) {
-        if (standing_has_clock(i)) {
+    for (; routine != 0; routine--) {
+        if ((row[ROUTINE_ROW_POLICY] & EVERY_BIT) != 0) {
             clock++;
         }
+        row += ROUTINE_ROW_BYTES;
     }
     return clock;
 }
 
 uint8_t *standings_start(uint8_t *room)
 {
+    const uint8_t *row = routine_row(0);
+    uint8_t i;
+
+    standings_idles = false;
+    for (i = program.routines; i != 0; i--) {
+        if ((row[ROUTINE_ROW_POLICY] & IDLE_BIT) != 0) {
+            standings_idles = true;
+        }
+        row += ROUTINE_ROW_BYTES;
+    }
     standings = (struct standing *)(void *)room;
-    clocks = (uint32_t *)(void *)(room + program.routines * sizeof(struct standing));
+    standing_clocks = (uint32_t *)(void *)(room + program.routines * sizeof(struct standing));
     swept = 0;
     return (uint8_t *)clock_of(program.routines);
 }
 
+uint32_t standing_drawn(const uint8_t *row)
+{
+    uint16_t at = (uint16_t)(get16(row + ROUTINE_ROW_BODY) + (row[ROUTINE_ROW_STARTS] & MOST_STARTS));
+    uint32_t lo = read_number(&at);
+    uint32_t hi = read_number(&at);
+
+    return lo + random_below(hi - lo + 1);
+}
+
 void standings_arm(uint32_t tick)
 {
+    struct standing *standing = standings;
+    uint32_t *clock = standing_clocks;
+    const uint8_t *row = routine_row(0);
     uint8_t i;
 
-    memset(standings, 0, program.routines * sizeof(struct standing));
-    for (i = 0; i < program.routines; i++) {
-        standings[i].ready = tick;
-    }
-    for (i = 0; i < program.routines; i++) {
-        standing_draw_clock(i, tick);
+    for (i = program.routines; i != 0; i--) {
+        standing->ready = tick;
+        standing->runs = 0;
+        standing->flags = 0;
+        if ((row[ROUTINE_ROW_POLICY] & EVERY_BIT) != 0) {
+            *clock++ = tick + standing_drawn(row);
+        }
+        standing++;
+        row += ROUTINE_ROW_BYTES;
     }
     standings_stirred = true;
 }
@@ -76,40 +96,9 @@ void standings_new_tick(uint32_t tick)
     }
 }
 
-uint16_t standing_first_step(uint8_t routine)
-{
-    const uint8_t *row = routine_row(routine);
-    uint16_t at = (uint16_t)(get16(row + ROUTINE_ROW_BODY) + (row[ROUTINE_ROW_STARTS] & MOST_STARTS));
-
-    if (standing_has_clock(routine)) {
-        read_number(&at);
-        read_number(&at);
-    }
-    return at;
-}
-
 void standing_draw_clock(uint8_t routine, uint32_t tick)
 {
-    const uint8_t *row = routine_row(routine);
-    uint16_t at = (uint16_t)(get16(row + ROUTINE_ROW_BODY) + (row[ROUTINE_ROW_STARTS] & MOST_STARTS));
-    uint32_t lo, hi;
-
-    if (!standing_has_clock(routine)) {
-        return;
-    }
-    lo = read_number(&at);
-    hi = read_number(&at);
-    *clock_of(routine) = tick + lo + random_below(hi - lo + 1);
-}
-
-uint32_t standing_clock(uint8_t routine)
-{
-    return *clock_of(routine);
-}
-
-bool standing_clock_is_due(uint8_t routine, uint32_t tick)
-{
-    return standing_has_clock(routine) && (int32_t)(tick - standing_clock(routine)) >= 0;
+    *clock_of(routine) = tick + standing_drawn(routine_row(routine));
 }
 
 void standing_rest_until(uint8_t routine, uint32_t tick)

@@ -28,6 +28,9 @@ extern bool standings_stirred;
 /* A routine has started in this tick. */
 extern bool standings_started;
 
+/* The program has an idle. */
+extern bool standings_idles;
+
 /* Bytes that these take: so many routines, of which so many have a clock of their own. */
 uint16_t standings_room(uint8_t routines, uint8_t clocks);
 
@@ -40,22 +43,17 @@ void standings_arm(uint32_t tick);
 /* In each tick, first: what counted in the last one alone. */
 void standings_new_tick(uint32_t tick);
 
-/* Draws the next time of the routine's own clock, if it has one. */
+/* The clocks of the routines that have one, in their order: the tick in which each is due. */
+extern uint32_t *standing_clocks;
+
+/* Ticks from one start to the next of a routine with this row, which has a clock: drawn anew. */
+uint32_t standing_drawn(const uint8_t *row);
+
+/* Draws the next time of the clock of a routine that has one. */
 void standing_draw_clock(uint8_t routine, uint32_t tick);
-
-/* Whether it has a clock that is due. */
-bool standing_clock_is_due(uint8_t routine, uint32_t tick);
-
-/* The tick in which its clock is due; ask only for one that has a clock. */
-uint32_t standing_clock(uint8_t routine);
-
-bool standing_has_clock(uint8_t routine);
 
 /* It does not start before that tick, or a later one told before. */
 void standing_rest_until(uint8_t routine, uint32_t tick);
 bool standing_rests(uint8_t routine, uint32_t tick);
-
-/* Where the steps of a routine begin, behind what starts it. */
-uint16_t standing_first_step(uint8_t routine);
 
 #endif

@@ -26,126 +26,134 @@ static void write(const struct run *run, uint8_t output, uint16_t at)
     outputs[output].owner = run->routine;
 }
 
-/* Passes over as many bytes as the number says that stands there, unless the run goes on. */
-static void skip(struct run *run, uint16_t at, bool goes_on)
-{
-    uint16_t distance = (uint16_t)read_number(&at);
+/* Each of these takes one step: run->at stands behind its first byte, or the byte that says which output, and is left
+ * behind the step. */
 
-    run->at = goes_on ? at : (uint16_t)(at + distance);
+/* Passes over as many bytes as the number says that stands there, unless the run goes on. */
+static void skip(struct run *run, bool goes_on)
+{
+    if (goes_on) {
+        run->at = behind_number(run->at);
+    } else {
+        uint16_t distance = (uint16_t)read_number(&run->at);
+
+        run->at = (uint16_t)(run->at + distance);
+    }
 }
 
-static void until(struct run *run, uint16_t at)
+BY_ITSELF static void until(struct run *run)
 {
     uint32_t base = run->top == NOWHERE ? run->start : frames[run->top].base;
-    uint32_t target = base + read_time(&at);
+    uint32_t target = base + read_time(&run->at);
 
     if ((int32_t)(target - run->due) > 0) {
         run->due = target;
     }
-    run->at = at;
 }
 
-static void wait_random(struct run *run, uint16_t at)
+BY_ITSELF static void wait_random(struct run *run)
 {
-    uint32_t lo = read_time(&at);
-
-    run->due += lo + random_below(read_time(&at) + 1);
-    run->at = at;
+    run->due += read_time(&run->at);
+    run->due += random_below(read_time(&run->at) + 1);
 }
 
-/* False if the wait goes on. */
-static bool await(struct run *run, uint16_t at, bool logs)
+/* False if the wait goes on: the run then stands at its step still, which is at `from`. */
+BY_ITSELF static bool await(struct run *run, uint16_t from, bool logs)
 {
-    uint8_t state = arena[at++];
-    uint32_t latest = run->due + read_time(&at);
+    uint8_t state = arena[run->at++];
+    uint32_t latest;
 
     if (state_is(state)) {
         run->due = routines_tick;
-    } else if (has_come(latest)) {
+        run->at = behind_time(run->at);
+        return true;
+    }
+    latest = run->due + read_time(&run->at);
+    if (has_come(latest)) {
         run->due = latest;
         if (logs) {
             log_add(routines_tick, LOG_FAULT, state & PIN_BITS, FAULT_END_NOT_REACHED);
         }
-    } else {
-        return false;
+        return true;
     }
-    run->at = at;
-    return true;
+    run->at = from;
+    return false;
 }
 
-static void open_loop(struct run *run, uint16_t at)
+BY_ITSELF static void open_loop(struct run *run, uint16_t from, uint8_t first)
 {
     struct frame *frame = frame_open(run);
 
-    frame->at = run->at;
+    frame->at = from;
     frame->base = run->due;
-    switch (arena[at++]) {
-    case STEP_REPEAT:
-        frame->bound = read_number(&at);
-        break;
-    case STEP_REPEAT_UNTIL:
-        at++;
-        frame->bound = run->due + read_time(&at);
-        break;
-    default: /* STEP_REPEAT_FOR */
-        frame->bound = run->due + read_time(&at);
-        break;
-    }
-    run->at = at;
-}
-
-/* Whether the loop is over; *at becomes the first step of its body. */
-static bool is_over(const struct run *run, struct frame *frame, uint16_t *at)
-{
-    uint8_t first = arena[(*at)++];
-
     if (first == STEP_REPEAT) {
-        read_number(at);
-        return --frame->bound == 0;
+        frame->bound = read_number(&run->at);
+        return;
     }
     if (first == STEP_REPEAT_UNTIL) {
-        uint8_t state = arena[(*at)++];
-
-        read_time(at);
-        return (int32_t)(run->due - frame->bound) >= 0 || state_is(state);
+        run->at++;
     }
-    read_time(at);
-    return (int32_t)(run->due - frame->bound) >= 0;
+    frame->bound = run->due + read_time(&run->at);
 }
 
-static void again(struct run *run, uint16_t after)
+/* Whether a loop that lasts for a time, or until an input, is over. `at` is behind the first byte of its step. */
+BY_ITSELF static bool time_is_over(const struct run *run, const struct frame *frame, uint16_t at, uint8_t first)
+{
+    return (int32_t)(run->due - frame->bound) >= 0 || (first == STEP_REPEAT_UNTIL && state_is(arena[at]));
+}
+
+static void again(struct run *run)
 {
     struct frame *frame = &frames[run->top];
     uint16_t at = frame->at;
+    uint8_t first = arena[at++];
 
-    if (is_over(run, frame, &at)) {
+    if (first == STEP_REPEAT ? --frame->bound == 0 : time_is_over(run, frame, at, first)) {
         frame_close(run);
-        run->at = after;
+        return;
+    }
+    frame->base = run->due;
+    if (first == STEP_REPEAT) {
+        run->at = behind_number(at);
     } else {
-        frame->base = run->due;
-        run->at = at;
+        run->at = behind_time(first == STEP_REPEAT_UNTIL ? (uint16_t)(at + 1) : at);
     }
 }
 
-static void chance(struct run *run, uint16_t at, bool in_a_pair)
+BY_ITSELF static void chance(struct run *run, bool in_a_pair)
 {
-    uint8_t k = arena[at++];
+    uint8_t k = arena[run->at++];
     uint8_t of;
 
     if (in_a_pair) {
         of = (uint8_t)((k & 0x0F) + 1);
         k = (uint8_t)((k >> 4) + 1);
     } else {
-        of = arena[at++];
+        of = arena[run->at++];
     }
-    skip(run, at, random_below(of) < k);
+    skip(run, random_below(of) < k);
 }
 
-/* Steps that write behind a byte that says which output. `fields` are the bytes before the time, if there is one. */
-static void write_long(struct run *run, uint16_t at, uint8_t first)
+BY_ITSELF static void skip_but_nth(struct run *run)
 {
-    write(run, arena[at], run->at);
-    at++;
+    uint8_t n = arena[run->at++];
+
+    skip(run, standings[run->routine].runs % n == 0);
+}
+
+BY_ITSELF static void skip_unless(struct run *run)
+{
+    uint8_t state = arena[run->at++];
+
+    skip(run, state_is(state));
+}
+
+/* Steps that write behind a byte that says which output; `from` is where the step stands. */
+BY_ITSELF static void write_long(struct run *run, uint16_t from, uint8_t first)
+{
+    uint16_t at = run->at;
+
+    write(run, arena[at++], from);
     switch (first) {
     case STEP_LEVEL:
         at++;
@@ -153,154 +161,165 @@ static void write_long(struct run *run, uint16_t at, uint8_t first)
     case STEP_SILENCE:
         break;
     case STEP_FADE:
-        at++;
-        read_time(&at);
+        at = behind_time((uint16_t)(at + 1));
         break;
     case STEP_FADE_THEN:
-        at++;
-        run->due += read_time(&at);
-        break;
+        run->at = (uint16_t)(at + 1);
+        run->due += read_time(&run->at);
+        return;
     case STEP_FLICKER:
-        at = (uint16_t)(at + 2);
-        read_time(&at);
+        at = behind_time((uint16_t)(at + 2));
         break;
     case STEP_FLASH:
-        read_time(&at);
-        read_time(&at);
+        at = behind_time(behind_time(at));
         break;
     default: /* STEP_PULSE */
-        read_time(&at);
+        at = behind_time(at);
         break;
     }
     run->at = at;
 }
 
-static void play(struct run *run, uint8_t clip, uint16_t after)
+static void play(struct run *run, uint16_t from, uint8_t clip)
 {
-    write(run, clip_row(clip)[CLIP_ROW_OUTPUT], run->at);
-    run->at = after;
+    write(run, clip_row(clip)[CLIP_ROW_OUTPUT], from);
 }
 
-/* Steps whose first byte says an output or a time in its low bits. */
-static void take_short(struct run *run, uint8_t first, uint16_t at)
+/* Fades whose first byte says the output in its low bits. */
+BY_ITSELF static void fade_low(struct run *run, uint16_t from, uint8_t first)
 {
-    uint8_t low = first & 0x0F;
-
-    if (first >= STEP_SET_ON_0) {
-        write(run, first & PIN_BITS, run->at);
-    } else if (first >= STEP_FADE_LEVEL_0) {
-        uint32_t ticks;
-
-        write(run, low, run->at);
-        ticks = read_time(&at);
-        if (first >= STEP_FADE_THEN_LEVEL_0) {
-            run->due += ticks;
-        }
-    } else if (first >= STEP_WAIT_X100) {
-        run->due += (uint16_t)((low + 1) * 100);
-    } else if (first >= STEP_WAIT_X256) {
-        run->due += (uint16_t)((uint16_t)low << 8 | arena[at]);
-        at++;
-    } else {
-        uint32_t ticks;
-
-        write(run, low, run->at);
-        at++;
-        ticks = read_time(&at);
-        if (first >= STEP_FADE_THEN_LOW) {
-            run->due += ticks;
-        }
+    write(run, first & 0x0F, from);
+    if (first < STEP_FADE_LEVEL_0) {
+        run->at++; /* the level */
     }
-    run->at = at;
+    if ((first & 0x10) != 0) { /* and then */
+        run->due += read_time(&run->at);
+    } else {
+        run->at = behind_time(run->at);
+    }
 }
+
+_Static_assert((STEP_FADE_THEN_LOW & 0xF0) == 0x30 && (STEP_FADE_LOW & 0xF0) == 0x20 &&
+                   (STEP_FADE_THEN_LEVEL_0 & 0xF0) == 0x70 && (STEP_FADE_LEVEL_0 & 0xF0) == 0x60,
+               "bit 4 of a short fade says that the run waits for it");
 
 /* False if the run waits for something other than its due time. */
-static bool take_long(uint8_t slot, struct run *run, uint8_t first, uint16_t at)
+BY_ITSELF static bool take_long(struct run *run, uint16_t from, uint8_t first)
 {
     switch (first) {
     case STEP_WAIT:
-        run->due += read_time(&at);
-        run->at = at;
+        run->due += read_time(&run->at);
         break;
     case STEP_UNTIL:
-        until(run, at);
+        until(run);
         break;
     case STEP_WAIT_RANDOM:
-        wait_random(run, at);
+        wait_random(run);
         break;
     case STEP_AWAIT_INPUT:
     case STEP_AWAIT_END:
-        return await(run, at, first == STEP_AWAIT_END);
+        return await(run, from, first == STEP_AWAIT_END);
     case STEP_PLAY:
-        play(run, arena[at], (uint16_t)(at + 1));
+        play(run, from, arena[run->at++]);
         break;
     case STEP_START:
-        run->at = (uint16_t)(at + 1);
-        routine_start_by_step(run->routine, arena[at]);
+        routine_start_by_step(run->routine, arena[run->at++]);
         break;
     case STEP_STOP:
-        run->at = (uint16_t)(at + 1);
-        routine_stop_by_step(arena[at]);
+        routine_stop_by_step(arena[run->at++]);
         break;
     case STEP_REPEAT:
     case STEP_REPEAT_FOR:
     case STEP_REPEAT_UNTIL:
-        open_loop(run, run->at);
-        break;
-    case STEP_AGAIN:
-        again(run, at);
+        open_loop(run, from, first);
         break;
     case STEP_CHANCE:
     case STEP_CHANCE_SHORT:
-        chance(run, at, first == STEP_CHANCE_SHORT);
+        chance(run, first == STEP_CHANCE_SHORT);
         break;
     case STEP_SKIP_UNLESS:
-        skip(run, (uint16_t)(at + 1), state_is(arena[at]));
+        skip_unless(run);
         break;
     case STEP_SKIP_BUT_NTH:
-        skip(run, (uint16_t)(at + 1), standings[run->routine].runs % arena[at] == 0);
+        skip_but_nth(run);
         break;
     case STEP_JUMP:
-        skip(run, at, false);
+        skip(run, false);
         break;
     case STEP_MARK:
         frame_open(run)->base = run->due;
-        run->at = at;
         break;
     case STEP_UNMARK:
         frame_close(run);
-        run->at = at;
         break;
     case STEP_END:
-        routine_finish(slot);
+        routine_finish(slots_current);
         break;
     default:
-        write_long(run, at, first);
+        write_long(run, from, first);
         break;
     }
     return true;
 }
 
-void steps_run(uint8_t slot)
+/* Takes all steps of a run that are due. */
+static void run_steps(uint8_t slot)
 {
     struct run *run = &runs[slot];
 
     slots_current = slot;
-    while (slots_current == slot && has_come(run->due)) {
+    for (;;) {
+        uint16_t at = run->at;
         uint8_t first;
 
-        if (run->at == run->end) {
+        if (at == run->end) {
             routine_finish(slot);
             break;
         }
-        first = arena[run->at];
-        if (first >= STEP_FADE_LOW) {
-            take_short(run, first, (uint16_t)(run->at + 1));
+        first = arena[at];
+        run->at = (uint16_t)(at + 1);
+        if (first >= STEP_SET_ON_0) {
+            write(run, first & PIN_BITS, at);
+            continue; /* neither due nor the slot has changed */
+        }
+        if (first >= STEP_FADE_LEVEL_0) {
+            fade_low(run, at, first);
+        } else if (first >= STEP_WAIT_X100) {
+            run->due += (uint16_t)(((first & 0x0F) + 1) * 100);
+        } else if (first >= STEP_WAIT_X256) {
+            run->due += (uint16_t)((uint16_t)(first & 0x0F) << 8 | arena[run->at]);
+            run->at++;
+        } else if (first >= STEP_FADE_LOW) {
+            fade_low(run, at, first);
         } else if (first >= STEP_PLAY_LOW) {
-            play(run, (uint8_t)(first - STEP_PLAY_LOW), (uint16_t)(run->at + 1));
-        } else if (!take_long(slot, run, first, (uint16_t)(run->at + 1))) {
+            play(run, at, (uint8_t)(first - STEP_PLAY_LOW));
+        } else if (first == STEP_AGAIN) {
+            again(run);
+        } else if (!take_long(run, at, first)) {
+            break;
+        }
+        if (slots_current != slot || !has_come(run->due)) {
             break;
         }
     }
     slots_current = NOWHERE;
+}
+
+BY_ITSELF void steps_run(void)
+{
+    uint8_t place = 0;
+
+    while (place < slots_running) {
+        uint8_t slot = slots_order[place];
+
+        place++;
+        if (runs[slot].due_now) {
+            runs[slot].due_now = false;
+            slots_changed = false;
+            run_steps(slot);
+            if (slots_changed) {
+                place = 0;
+            }
+        }
+    }
 }

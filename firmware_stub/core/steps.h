@@ -5,7 +5,7 @@
 
 #include <stdint.h>
 
-/* Takes every step of that run that is due in this tick. */
-void steps_run(uint8_t slot);
+/* Takes every step that is due in this tick, of the runs in their order; of those too that start meanwhile. */
+void steps_run(void);
 
 #endif

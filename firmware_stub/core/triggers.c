@@ -15,9 +15,8 @@ static uint32_t next_start; /* in this tick, as things were when something last 
 void triggers_start(void)
 {
     size_t used = (program.length + sizeof(uint32_t) - 1) / sizeof(uint32_t) * sizeof(uint32_t);
-    uint8_t *room = standings_start(arena + used);
 
-    frames_start(room, (uint16_t)(arena + ARENA_BYTES - room));
+    frames_start(standings_start(arena + used));
     slots_clear();
 }
 
@@ -33,20 +32,32 @@ static bool has_come(uint32_t tick)
     return (int32_t)(routines_tick - tick) >= 0;
 }
 
-/* Runs that have nothing but their end left, in routine order. */
-static void end_due(void)
+/* Notes which runs have come to their due, and ends those that have nothing but their end left, in routine order. */
+BY_ITSELF static void end_due(void)
 {
+    bool any = false;
     uint8_t last = NOWHERE;
+    uint8_t i;
 
-    for (;;) {
+    for (i = 0; i < slots_running; i++) {
+        struct run *run = &runs[slots_order[i]];
+
+        run->due_now = false;
+        if (has_come(run->due)) {
+            run->due_now = true;
+            if (run->at == run->end || arena[run->at] == STEP_END) {
+                any = true;
+            }
+        }
+    }
+    while (any) {
         uint8_t next = NOWHERE;
         uint8_t found = 0;
-        uint8_t i;
 
         for (i = 0; i < slots_running; i++) {
             const struct run *run = &runs[slots_order[i]];
 
-            if (has_come(run->due) && (run->at == run->end || arena[run->at] == STEP_END) &&
+            if (run->due_now && (run->at == run->end || arena[run->at] == STEP_END) &&
                 (last == NOWHERE || run->routine > last) && run->routine < next) {
                 next = run->routine;
                 found = slots_order[i];
@@ -63,10 +74,11 @@ static void end_due(void)
 /* An input that clears holds back no routine any more. */
 static void see_clear(void)
 {
+    const uint8_t *row = routine_row(0);
     uint8_t i;
 
-    for (i = 0; i < program.routines; i++) {
-        uint8_t blocked = routine_row(i)[ROUTINE_ROW_BLOCKED];
+    for (i = 0; i < program.routines; i++, row += ROUTINE_ROW_BYTES) {
+        uint8_t blocked = row[ROUTINE_ROW_BLOCKED];
 
         if (blocked != NO_INPUT && (inputs[blocked].flags & (INPUT_CHANGED | INPUT_STATE)) == INPUT_CHANGED) {
             standings[i].flags &= (uint8_t)~STANDING_WANTS_CLEAR;
@@ -75,9 +87,8 @@ static void see_clear(void)
 }
 
 /* The first input whose change in this tick starts the routine, or NO_INPUT. */
-static uint8_t asked_by(uint8_t routine)
+static uint8_t asked_by(const uint8_t *row)
 {
-    const uint8_t *row = routine_row(routine);
     const uint8_t *starts = arena + get16(row + ROUTINE_ROW_BODY);
     uint8_t count = row[ROUTINE_ROW_STARTS] & MOST_STARTS;
     uint8_t found = NO_INPUT;
@@ -103,27 +114,32 @@ static void trigger_by(uint8_t routine, uint8_t input)
     }
 }
 
-/* What a routine asks for in this tick, whether it comes about or not. */
-static void trigger(uint8_t routine)
+/* What a routine asks for in this tick, whether it comes about or not. `row` and `clock`, if it
+ * has one, are its own. */
+static void trigger(uint8_t routine, const uint8_t *row, uint32_t *clock)
 {
     uint8_t flags;
     uint8_t input;
 
-    if (arming && (routine_row(routine)[ROUTINE_ROW_STARTS] & HIGH_BIT) != 0) {
+    if (arming && (row[ROUTINE_ROW_STARTS] & HIGH_BIT) != 0) {
         routine_request(routine, CAUSE_ARMED, NO_INPUT);
     }
     flags = standings[routine].flags & (STANDING_ONCE_MORE | STANDING_RUNNING);
     if (flags == STANDING_ONCE_MORE && routine_refusal(routine) == 0) {
         routine_start(routine, CAUSE_ONCE_MORE, NO_INPUT);
     }
-    input = inputs_changed ? asked_by(routine) : NO_INPUT;
+    input = inputs_changed ? asked_by(row) : NO_INPUT;
     if (input != NO_INPUT) {
         trigger_by(routine, input);
-    } else if (standing_clock_is_due(routine, routines_tick)) {
+    }
+    if ((row[ROUTINE_ROW_POLICY] & EVERY_BIT) == 0) {
+        return;
+    }
+    if (input == NO_INPUT && has_come(*clock)) {
         routine_request(routine, CAUSE_EVERY, NO_INPUT);
     }
-    if (standing_clock_is_due(routine, routines_tick)) {
-        standing_draw_clock(routine, routines_tick);
+    if (has_come(*clock)) {
+        *clock = routines_tick + standing_drawn(row);
     }
 }
 
@@ -151,18 +167,21 @@ static bool could_start(uint8_t routine)
 
 static void start_idles(void)
 {
+    const uint8_t *row = routine_row(0);
     uint8_t i;
 
-    for (i = 0; i < program.routines; i++) {
-        if (routine_is_idle(i) && (standings[i].flags & STANDING_STARTED) == 0 &&
+    for (i = 0; standings_idles && i < program.routines; i++, row += ROUTINE_ROW_BYTES) {
+        if ((row[ROUTINE_ROW_POLICY] & IDLE_BIT) != 0 && (standings[i].flags & STANDING_STARTED) == 0 &&
             !standing_rests(i, routines_tick) && could_start(i)) {
             routine_start(i, CAUSE_IDLE, NO_INPUT);
         }
     }
 }
 
-static void trigger_all(void)
+BY_ITSELF static void trigger_all(void)
 {
+    const uint8_t *row = routine_row(0);
+    uint32_t *clock = standing_clocks;
     uint8_t i;
 
     if (!inputs_changed && !standings_stirred && !(start_to_come && has_come(next_start))) {
@@ -172,34 +191,14 @@ static void trigger_all(void)
     if (inputs_changed) {
         see_clear();
     }
-    for (i = 0; i < program.routines; i++) {
-        trigger(i);
+    for (i = 0; i < program.routines; i++, row += ROUTINE_ROW_BYTES) {
+        trigger(i, row, clock);
+        if ((row[ROUTINE_ROW_POLICY] & EVERY_BIT) != 0) {
+            clock++;
+        }
     }
     arming = false;
     start_idles();
-}
-
-static void step_all(void)
-{
-    uint8_t place;
-
-    for (place = 0; place < slots_running; place++) {
-        runs[slots_order[place]].ran = false;
-    }
-    place = 0;
-    while (place < slots_running) {
-        uint8_t slot = slots_order[place];
-
-        place++;
-        if (!runs[slot].ran && has_come(runs[slot].due)) {
-            runs[slot].ran = true;
-            slots_changed = false;
-            steps_run(slot);
-            if (slots_changed) {
-                place = 0;
-            }
-        }
-    }
 }
 
 static void come_to(uint32_t tick)
@@ -211,16 +210,20 @@ static void come_to(uint32_t tick)
 }
 
 /* When a routine can next start without an input, as things are. */
-static void look_ahead(void)
+BY_ITSELF static void look_ahead(void)
 {
+    const uint8_t *row = routine_row(0);
+    const uint32_t *clock = standing_clocks;
     uint8_t i;
 
     start_to_come = false;
-    for (i = 0; i < program.routines; i++) {
-        if (standing_has_clock(i)) {
-            come_to(standing_clock(i));
+    for (i = 0; i < program.routines; i++, row += ROUTINE_ROW_BYTES) {
+        uint8_t policy = row[ROUTINE_ROW_POLICY];
+
+        if ((policy & EVERY_BIT) != 0) {
+            come_to(*clock++);
         }
-        if ((routine_is_idle(i) || (standings[i].flags & STANDING_ONCE_MORE) != 0) && could_start(i)) {
+        if (((policy & IDLE_BIT) != 0 || (standings[i].flags & STANDING_ONCE_MORE) != 0) && could_start(i)) {
             come_to(standings[i].ready);
         }
     }
@@ -233,7 +236,7 @@ void triggers_run(uint32_t tick)
     standings_new_tick(tick);
     end_due();
     trigger_all();
-    step_all();
+    steps_run();
     if (standings_stirred) {
         look_ahead();
     }

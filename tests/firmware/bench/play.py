@@ -80,7 +80,7 @@ def edges_by_board(program: Program, deeds: Sequence[Deed], until: int, board: s
         packets = _greet(bench)
         for deed in deeds:
             _plan(bench, packets, program, deed)
-        bench.until_tick(until + 1)
+        bench.until_tick(until + GAP)
         stats = bench.stats()
         answers = packets.answers(_sent(bench))
         edges, places = _edges(bench, program, stats["first"], until)

@@ -8,7 +8,7 @@ from sequencer.steps import Input, InputKind, Output, Program, Routine, Start, S
 TRIGGER, STOP, ALARM = 0, 1, 2
 """Inputs of every program here, by number and by pin. The trigger and the stop are tripped when low."""
 
-LONG = 1_000_000
+LONG = 16_000
 
 
 def inputs() -> tuple[Input, ...]:

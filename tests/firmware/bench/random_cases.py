@@ -60,7 +60,8 @@ def avr_case(number: int, board: str) -> AvrCase:
     aim.do(LEAD + 1, Call.ARM)
     while aim.machine.tick < UNTIL - 200:
         _next(aim)
-    deeds = sorted(aim.deeds, key=lambda deed: (deed.tick, deed.call is not Call.SET_INPUT))
+    told = [deed for deed in aim.deeds if deed.tick < UNTIL]
+    deeds = sorted(told, key=lambda deed: (deed.tick, deed.call is not Call.SET_INPUT))
     return AvrCase(program, seed, tuple(deeds), UNTIL)
 
 

@@ -20,6 +20,7 @@ struct ticks ticks;
 static struct plan plans[MOST_PLANS];
 static size_t planned, next_plan;
 static avr_t *attached;
+static unsigned nested; /* ticks that have come while another runs */
 
 static struct plan *new_plan(int64_t tick) {
     if (planned == MOST_PLANS || (planned > next_plan && plans[planned - 1].tick > tick)) {
@@ -94,6 +95,8 @@ static void on_running(struct avr_irq_t *irq, uint32_t value, void *param) {
     if (value) {
         if (ticks.inside) {
             ticks.missed++;
+            ticks.count++;
+            nested++;
             return;
         }
         ticks.inside = true;
@@ -104,9 +107,11 @@ static void on_running(struct avr_irq_t *irq, uint32_t value, void *param) {
         ticks.worst_wait = wait > ticks.worst_wait ? wait : ticks.worst_wait;
         return;
     }
-    if (ticks.inside) {
+    if (nested) {
+        nested--;
+    } else if (ticks.inside) {
         ticks.inside = false;
-        ticks.ended++;
+        ticks.ended = ticks.count; /* a run takes those that came meanwhile, too */
         ticks.latest = now - ticks.began;
         ticks.total += ticks.latest;
         ticks.runs++;
@@ -155,6 +160,7 @@ void ticks_attach(void) {
 
 void ticks_forget(void) {
     ticks.count = ticks.ended = 0;
+    nested = 0;
     ticks.inside = false;
     if (!chip.avr) {
         attached = NULL;

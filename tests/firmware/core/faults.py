@@ -72,8 +72,8 @@ RULES = (
     ),
     FaultMade(
         "effects.c",
-        "            fade_on(out);\n            reached = out->level;\n",
-        "            reached = out->level;\n",
+        "        fade_on(out);\n        take_step",
+        "        take_step",
         "a fade that is replaced does not make its last step",
     ),
     FaultMade(
@@ -110,16 +110,16 @@ RULES = (
     FaultMade("triggers.c", " &&\n            input < found) {", ") {", "of two changes the last one is the cause"),
     FaultMade(
         "slots.c",
-        "slot_turn(runs[slots_order[place - 1]].routine) > turn",
-        "slot_turn(runs[slots_order[place - 1]].routine) < turn",
+        ": other > rank;",
+        ": other < rank;",
         "the higher rank writes first",
     ),
-    FaultMade("steps.c", "else if (has_come(latest))", "else if (has_come(latest + 1))", "a wait runs out a tick late"),
-    FaultMade("steps.c", "return --frame->bound == 0;", "return frame->bound-- == 0;", "a loop has a round more"),
+    FaultMade("steps.c", "    if (has_come(latest))", "    if (has_come(latest + 1))", "a wait runs out a tick late"),
+    FaultMade("steps.c", "? --frame->bound == 0 :", "? frame->bound-- == 0 :", "a loop has a round more"),
     FaultMade(
         "steps.c",
-        "        run->due = routines_tick;\n    } else if",
-        "        run->due = latest;\n    } else if",
+        "        run->due = routines_tick;\n        run->at = behind_time(run->at);\n",
+        "        run->due += read_time(&run->at);\n",
         "an answered wait lasts to its bound",
     ),
     FaultMade(

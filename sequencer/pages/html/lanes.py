@@ -175,7 +175,12 @@ def _rod(timeline: Timeline, track: Track, show: Show, window: Window) -> Lane:
 
 
 def series_lane(series: Series, label: str, window: Window) -> Lane:
-    """A curve in the author's unit, on a scale that holds all of it and all of its limits."""
+    """A curve in the author's unit, on a scale that holds all of it and all of its limits; without a unit, on and off.
+    """
+    name = f"{series.of} {series.what}"
+    if not series.unit:
+        on = window.stretches(_above_zero(series))
+        return _lane("switched", name, label, f"on {_times(len(on))}", asked=gaps_of(on))
     unit = UNITS[series.unit]
     points = window.points([(us / 1000, value) for us, value in series.points])
     values = [*(value for _, value in points), *(value for _, value in series.limits)]
@@ -188,12 +193,25 @@ def series_lane(series: Series, label: str, window: Window) -> Lane:
     grain = span / 4000
     least = min(value for _, value in points)
     return _lane(
-        "series", f"{series.of} {series.what}", label, f"{series.what}, least {say(least, unit)}", unit=series.unit,
+        "series", name, label, f"{series.what}, least {say(least, unit)}", unit=series.unit,
         low=shown(low), high=shown(high), grain=grain,
         curve=curve_of([(x, shown(value)) for x, value in points], grain, span * TOLERANCE),
         ticks=[[shown(tick.value), tick.label] for tick in ticks(low, high, unit, most=4)],
         limits=[[shown(value), f"{name} {say(value, unit)}"] for name, value in series.limits],
     )  # fmt: skip
+
+
+def _above_zero(series: Series) -> Iterator[tuple[int, int]]:
+    """(begin, end) in ticks of where a quantity is above 0."""
+    since = None
+    for us, value in series.points:
+        if value > 0 and since is None:
+            since = round(us / 1000)
+        elif value <= 0 and since is not None:
+            yield since, round(us / 1000)
+            since = None
+    if since is not None:
+        yield since, round(series.points[-1][0] / 1000)
 
 
 def _joined(rows: Sequence[tuple[int, int, int]]) -> list[tuple[int, ...]]:

@@ -43,7 +43,7 @@ def stage_of(show: Show) -> str:
 def _shared(show: Show) -> str:
     """What feeds all props, with what the text says of it; its pressure or current beside it, where the run has one."""
     rows = "".join(
-        f'<li class="device">{symbols.supply_symbol(placed.part.kind)}<span class="who">'
+        f'<li class="device">{symbols.supply_symbol(placed.part.kind, placed.part.name)}<span class="who">'
         f'{escaped(placed.part.called)}</span><span class="state">'
         f'<span data-series="{escaped(placed.part.name)}"></span>{escaped(_told(placed.part))}</span></li>'
         for placed in show.of_kind("compressor", "manifold", "supply")

@@ -174,15 +174,17 @@ def speaker_symbol(name: str) -> str:
     return _picture("0 0 60 60", 60, 60, tag("g", {"data-speaker": name}, body + waves))
 
 
-def supply_symbol(kind: str) -> str:
-    """A compressor (a circle with an open triangle of flow), a manifold (a line with taps), a supply of current."""
+def supply_symbol(kind: str, name: str) -> str:
+    """A compressor and its tank (a circle with an open triangle of flow, a receiver), a manifold (a line with taps), a
+    supply of current. The run says of a compressor whether it `runs`."""
     drawn = {
         "compressor": _round(22) + _line("M37 30L24 23v14z") + _line("M37 30h6") + _line(
             "M47 18a5 5 0 0 1 10 0v24a5 5 0 0 1 -10 0zM43 30h4"),
         "manifold": _line("M4 40H56", "sym bold") + _line("M14 40V22M24 40V22M34 40V22M44 40V22M4 36v8"),
         "supply": _line("M12 14h36v32h-36zM19 26h22M19 34h4M28 34h4M37 34h4"),
     }[kind]
-    return _picture("0 0 60 60", 60, 60, drawn)
+    runs = _line("M8 14l-5 -5M22 10V3M36 14l5 -5M8 46l-5 5M22 50v7M36 46l5 5", "runs") if kind == "compressor" else ""
+    return _picture("0 0 60 60", 60, 60, tag("g", {"data-switched": f"{name} runs"}, drawn + runs))
 
 
 def sensor_symbol(name: str) -> str:

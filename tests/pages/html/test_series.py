@@ -19,13 +19,15 @@ BENCH = Series("bench", "pressure", "psi", ((0, 90 * PSI), (4_000_000, 90 * PSI)
                                            (9_000_000, 90 * PSI)), (("least", 60 * PSI),))
 CURRENT = Series("brick", "current", "A", ((0, 0.2), (3_000_000, 0.2), (3_000_001, 1.7), (24_000_000, 0.4)),
                  (("most", 5.0),))
+RUNS = Series("shed", "runs", "", ((0, 0.0), (5_000_000, 0.0), (5_000_000, 1.0), (9_000_000, 1.0), (9_000_000, 0.0),
+                                   (24_000_000, 0.0)))
 CAP = Series("window.ram", "pressure", "bar", ((0, 0.0), (24_000_000, 4e5)))
 
 
 def text() -> str:
     one = sheet(MARROW_LANE)
     assert one.timeline is not None
-    return make_page(replace(one, timeline=replace(one.timeline, series=(BENCH, CURRENT, CAP))))
+    return make_page(replace(one, timeline=replace(one.timeline, series=(BENCH, CURRENT, RUNS, CAP))))
 
 
 @pytest.fixture
@@ -53,7 +55,7 @@ def test_its_scale_holds_all_of_it_and_its_limits_at_round_numbers() -> None:
 
 def test_what_all_share_stands_together_and_what_is_a_props_with_it() -> None:
     groups = {group["name"]: [lane["of"] for lane in group["lanes"]] for group in data_of(text())["groups"]}
-    assert groups["supply"] == ["bench pressure", "brick current"]
+    assert groups["supply"] == ["bench pressure", "brick current", "shed runs"]
     assert "window.ram pressure" in groups["window"]
 
 
@@ -66,6 +68,16 @@ def test_the_value_stands_beside_the_curve_and_on_the_stage(page: Page) -> None:
     expect(row.locator(".limit")).to_have_count(1)
     expect(page.locator("[data-series=bench]")).to_have_text("71.5 psi ")
     expect(page.locator("[data-series=brick]")).to_contain_text("A")
+
+
+def test_a_compressor_runs_on_the_stage_and_in_its_lane(page: Page) -> None:
+    assert lanes(data_of(text()))["switched:shed runs"]["asked"] == [5000, 4000]
+    for time, state in ((4_900, "off"), (5_100, "runs"), (9_100, "off")):
+        page.evaluate(SEEK, time)
+        page.fill("#filter", "shed runs")
+        expect(page.locator(".row").filter(visible=True).locator(".state")).to_have_text(state)
+        symbol = page.locator("[data-switched='shed runs']")
+        assert symbol.evaluate("one => one.classList.contains('on')") is (state == "runs")
 
 
 def test_a_page_with_curves_is_read_back(page: Page) -> None:

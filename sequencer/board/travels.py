@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
-from sequencer.board.log import LogEntry, LogKind
+from sequencer.board.log import LogEntry, LogKind, StartCause
 from sequencer.dryrun.session import Setup
 from sequencer.dryrun.spool import Spool, Way
 from sequencer.steps.events import Mode, OutputEdge
@@ -52,7 +52,26 @@ class _Command:
 
 
 def travels(entries: Sequence[LogEntry], setup: Setup) -> Travels:
-    """Every stroke that the log times. `setup` is that of the show that the board ran."""
+    """Every stroke that the log times, run by run. `setup` is that of the show that the board ran."""
+    found = [_travels_of_run(run, setup) for run in _runs(entries)]
+    left_out: dict[str, int] = {}
+    for one in found:
+        for name, number in one.left_out.items():
+            left_out[name] = left_out.get(name, 0) + number
+    return Travels(tuple(travel for one in found for travel in one.timed), left_out)
+
+
+def _runs(entries: Sequence[LogEntry]) -> list[list[LogEntry]]:
+    """The log cut where the board started, since its ticks begin anew; what an earlier program did is left out."""
+    runs: list[list[LogEntry]] = [[]]
+    for entry in entries:
+        if entry.kind == LogKind.POWERED_UP:
+            runs = [[]] if entry.subject == StartCause.COMMIT else [*runs, []]
+        runs[-1].append(entry)
+    return runs
+
+
+def _travels_of_run(entries: Sequence[LogEntry], setup: Setup) -> Travels:
     commands = _commands(entries, setup)
     timed: list[Travel] = []
     left_out: dict[str, int] = {}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import statistics
 import sys
+import zlib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -67,7 +68,7 @@ def command(
 
 def _entries(reading: Reading, log: Path | None, port: str | None, quiet: bool) -> list[LogEntry]:
     if log is not None:
-        return _entries_of_file(log)
+        return _entries_of_file(log, reading)
     assert port is not None
     with board_at(port, quiet=quiet) as board:
         state = board.link.state()
@@ -78,18 +79,33 @@ def _entries(reading: Reading, log: Path | None, port: str | None, quiet: bool) 
     return entries
 
 
-def _entries_of_file(path: Path) -> list[LogEntry]:
-    """The entries of a file as `log --json` writes it. Raises WrongUse for any other file."""
+def _entries_of_file(path: Path, reading: Reading) -> list[LogEntry]:
+    """The entries of a file as `log --json` writes it. Raises WrongUse for any other file, and for another program."""
     from sequencer.board.log import LogEntry
 
     try:
-        rows = json.loads(path.read_bytes())["entries"]
+        value = json.loads(path.read_bytes())
+        rows, program = value["entries"], value["program"]
+        ran = None if program is None else (program["bytes"], program["crc32"])
         numbers = [[row[key] for key in ("tick", "kind", "subject", "value")] for row in rows]
     except (ValueError, KeyError, TypeError, RecursionError):
         raise WrongUse(f"{path} is no log as `sequencer log --json` writes it.") from None
     if not all(isinstance(number, int) and 0 <= number < 1 << 32 for row in numbers for number in row):
         raise WrongUse(f"{path} has an entry that is no entry of a log.")
+    if ran is None or ran != _program_of(reading):
+        raise WrongUse(f"{path} is of a board whose program was not compiled from {reading.path} as it now stands.")
     return [LogEntry(*row) for row in numbers]
+
+
+def _program_of(reading: Reading) -> tuple[int, str] | None:
+    """Length and checksum of what the show compiles to; None where it does not."""
+    from sequencer.cli.compile import image_of
+
+    compiled = reading.checked.compiled
+    if compiled is None:
+        return None
+    image = image_of(compiled)
+    return len(image), f"{zlib.crc32(image):08x}"
 
 
 def _travels(reading: Reading, entries: list[LogEntry]) -> Travels:

@@ -43,7 +43,8 @@ def command(first: int | None, show_file: Path | None, port: str, as_json: bool)
             }
             for n, e, text in ((one.number, one.entry, entry_words(one.entry, names)) for one in entries)
         ]
-        click.echo(json_of({"board": board.value(), "entries": rows}))
+        program = {"bytes": state.length, "crc32": f"{state.crc:08x}"} if state.length else None
+        click.echo(json_of({"board": board.value(), "program": program, "entries": rows}))
     else:
         room = look_of(sys.stdout).width
         for number, entry, text in log_rows([(one.number, one.entry) for one in entries], names):

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from sequencer.board.log import LogEntry, LogKind, entry_of
+from sequencer.board.log import LogEntry, LogKind, StartCause, entry_of
 from sequencer.board.travels import RESTED_TICKS, travels
 from sequencer.checks import check_file
 from sequencer.dryrun.session import Session, Setup
@@ -111,6 +111,16 @@ def test_a_drive_by_hand_is_timed_as_it_was_logged(setup: Setup) -> None:
     assert [one.seconds for one in travels(entries, alone).timed] == [0.431]
     again = [LogEntry(5000 - RESTED_TICKS + 1, LogKind.DRIVEN, coil, 255), *entries]
     assert travels(again, alone).left_out == {"window.ram": 1}
+
+
+def test_a_board_that_was_switched_off_between_begins_its_ticks_anew(setup: Setup) -> None:
+    one, _ = run(setup, [1000])
+    other, _ = run(setup, [2000], seed=9)
+    again = LogEntry(0, LogKind.POWERED_UP, StartCause.POWER, 1)
+    both = travels([*one, again, *other], setup)
+    assert both.timed == (*travels(one, setup).timed, *travels(other, setup).timed)
+    new = LogEntry(0, LogKind.POWERED_UP, StartCause.COMMIT, 2)
+    assert travels([*one, new, *other], setup).timed == travels(other, setup).timed, "another program ran before"
 
 
 def test_a_log_of_nothing_times_nothing(setup: Setup) -> None:

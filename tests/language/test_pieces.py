@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sequencer.findings import in_order
@@ -34,11 +34,13 @@ def assert_same(text: str) -> None:
 
 
 @given(st.lists(st.tuples(LINES, ENDS), max_size=12))
+@settings(deadline=None)
 def test_pieces_give_what_the_whole_gives(rows: list[tuple[str, str]]) -> None:
     assert_same("".join(line + end for line, end in rows))
 
 
 @given(st.integers(0, 2**32))
+@settings(deadline=None)
 def test_shows_with_slips_too(seed: int) -> None:
     rng = random.Random(seed)
     text = random_show(rng, mess=seed % 2 == 0)

@@ -116,11 +116,11 @@ def test_names_in_any_script_are_names(yard: Path) -> None:
     assert ran.returncode == 0, ran.stdout
 
 
-def test_a_clip_that_lies_about_its_length_is_taken_at_its_real_one(yard: Path) -> None:
+def test_a_clip_that_lies_about_its_length_is_an_error(yard: Path) -> None:
     (yard / "call.wav").write_bytes(wav(0.5, claimed=3000.0))
     (yard / "yard.show").write_text(GOOD, encoding="utf-8")
     ran, _ = check(yard, "check", "yard.show")
-    assert ran.returncode == 0
+    assert ran.returncode == 1
     assert "R009" in ran.stdout
     assert "0.5 s" in ran.stdout
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from sequencer.checks.examples import TUNE, changed
 from sequencer.checks.facts import Facts
 from sequencer.checks.wires import clips_said
-from sequencer.findings import Finding, Rule, Severity
+from sequencer.findings import Finding, Rule
 from sequencer.rig.speaker import Speaker
 from sequencer.units import say_time
 
@@ -16,10 +16,10 @@ LEAST_LIE_US = 50_000
 
 RULE = Rule(
     "R009", "a sound file shorter than it claims",
-    "A recording that was cut off, or streamed to disk, keeps a header that says how long it was to be. The length "
-    "that counts here is that of the sound that is really in the file; a player that believes the header will stay "
-    "silent for the rest.",
-    failing=TUNE, mended=changed(TUNE, ("growl.wav", "whole.wav")), severity=Severity.WARNING,
+    "A recording that was cut off, or streamed to disk, keeps a header that says how long it was to be. Players differ "
+    "in what they believe, so nobody knows when it has played out, and nothing is guessed: open it in any sound editor "
+    "and save it anew.",
+    failing=TUNE, mended=changed(TUNE, ("growl.wav", "whole.wav")),
     source="the size of the file against its own header",
     companions={"growl.wav": "a sound of 1 s, whose header says 4 s", "whole.wav": "a sound of 4 s"},
 )
@@ -34,5 +34,5 @@ def find(facts: Facts) -> Iterator[Finding]:
             if file is None or file.trouble is not None or file.claimed_us - file.length_us < LEAST_LIE_US:
                 continue
             message = (f"The header of {file.file} says {say_time(file.claimed_us)}, and the file holds "
-                       f"{say_time(file.length_us)}, which is what counts; save the sound anew.")
+                       f"{say_time(file.length_us)}; save the sound anew.")
             yield RULE.at(span, message)

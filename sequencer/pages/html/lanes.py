@@ -184,7 +184,9 @@ def series_lane(series: Series, label: str, window: Window) -> Lane:
     unit = UNITS[series.unit]
     points = window.points([(us / 1000, value) for us, value in series.points])
     values = [*(value for _, value in points), *(value for _, value in series.limits)]
-    low, high = spread(min(values), max(values), unit, most=4)
+    # A little wider, so that neither a limit nor a curve lies on the edge.
+    edge = 0.04 * (max(values) - min(values))
+    low, high = spread(min(values) - edge, max(values) + edge, unit, most=4)
 
     def shown(value: float) -> float:
         return (value - float(unit.offset)) / float(unit.factor)

@@ -32,12 +32,12 @@ def findings(rows: Sequence[Row], files: Sequence[str], playable: bool) -> str:
         return ('<section id="findings" aria-labelledby="findings-title"><h2 id="findings-title">Findings</h2>'
                 "<p>Nothing was found.</p></section>")
     body = "".join(_finding(number, row, files, playable) for number, row in enumerate(rows))
+    when = '<th scope="col">When it bites</th>' if playable else ""
     return (
         '<section id="findings" aria-labelledby="findings-title"><h2 id="findings-title">Findings</h2>'
         f"<p>{counted(rows)}.</p>"
         '<table class="stack"><thead><tr><th scope="col">What</th><th scope="col">Where</th>'
-        '<th scope="col">Finding</th><th scope="col">When it bites</th></tr></thead>'
-        f"<tbody>{body}</tbody></table></section>"
+        f'<th scope="col">Finding</th>{when}</tr></thead><tbody>{body}</tbody></table></section>'
     )
 
 
@@ -51,18 +51,18 @@ def _finding(number: int, row: Row, files: Sequence[str], playable: bool) -> str
     return (
         f'<tr id="finding-{number}" tabindex="-1"><td class="word">{SIGNS[row.severity]} {escaped(row.code)}</td>'
         f'<td data-head="Where">{where}</td><td><p>{escaped(row.message)}</p>{more}{mends}</td>'
-        f'<td data-head="When">{_times(row, playable)}</td></tr>'
+        f"{_times(row) if playable else ''}</tr>"
     )
 
 
-def _times(row: Row, playable: bool) -> str:
+def _times(row: Row) -> str:
     ticks = row.ticks
     if not ticks:
-        return "not in this run" if playable and row.cue else "–"
+        return f'<td data-head="When">{"not in this run" if row.cue else "–"}</td>'
     shown = "".join(f'<button type="button" data-at="{tick}">{tick / 1000:.3f} s</button>'
                     for tick in ticks[:MOST_BUTTONS])
     rest = f"<span>and {len(ticks) - MOST_BUTTONS} more</span>" if len(ticks) > MOST_BUTTONS else ""
-    return f'<div class="times">{shown}{rest}</div>'
+    return f'<td data-head="When"><div class="times">{shown}{rest}</div></td>'
 
 
 def landings(cues: Cues) -> str:

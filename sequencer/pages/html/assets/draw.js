@@ -187,7 +187,7 @@ const DRAW = {
     return [
       ...lane.ticks.flatMap(([value, label]) => [
         svg("line", { x1: 0, x2: map.width, y1: place(value), y2: place(value), class: "grid" }),
-        svg("text", { x: 3, y: Math.min(place(value) + 5, 102) }, label),
+        svg("text", { x: 3, y: Math.max(place(value) - 3, 12) }, label),
       ]),
       ...lane.limits.flatMap(([value, label]) => [
         svg("line", { x1: 0, x2: map.width, y1: place(value), y2: place(value), class: "limit" }),

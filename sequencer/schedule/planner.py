@@ -46,7 +46,8 @@ def plan_show(
     memo = memo or Memo()
     # A token that stays the same object as long as all that a routine's times hang on does.
     token = noted(memo.about(show.parts, strokes), tuple(sorted(clip_us.items())), object)
-    laying = _Laying(Rig(show.parts, strokes, clip_us), memo, token)
+    known = noted(memo.about(show.parts, strokes), "strokes", dict)
+    laying = _Laying(Rig(show.parts, strokes, clip_us, _known=known), memo, token)
     runs = _runs(laying, show)
     planned = [laying.planned(routine, run) for routine, run in zip(show.routines, runs, strict=True)]
     without_air = frozenset[str]().union(*(run.without_air for run in runs))

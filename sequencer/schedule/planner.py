@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections import ChainMap
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from sequencer.air.request import StrokeRequest
-from sequencer.air.stroke import Stroke
 from sequencer.findings import Finding, in_order
 from sequencer.frozen import frozen
 from sequencer.memo import Memo, noted
@@ -29,7 +28,12 @@ from sequencer.schedule.standing import HOME, OUT, Standing, State, joined
 from sequencer.schedule.supply import valve_of
 from sequencer.show.model import Cue, Routine, Show
 
-Strokes = Callable[[StrokeRequest], Stroke]
+if TYPE_CHECKING:
+    from sequencer.air.request import StrokeRequest
+    from sequencer.air.stroke import Stroke
+
+    Strokes = Callable[[StrokeRequest], Stroke]
+
 MOST_TRIALS = 6
 """Places to set out from only grow from trial to trial, and there are few of them."""
 

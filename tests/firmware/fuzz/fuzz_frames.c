@@ -38,17 +38,15 @@ static void send(const uint8_t *bytes, uint8_t count)
     hear(0);
 }
 
-static void pass_ms(uint8_t ms)
+/* Until the board has answered, or does not mean to. */
+static void wait(void)
 {
-    for (; ms != 0; ms--) {
-        uint8_t loop;
+    uint8_t answer[64];
+    uint32_t ran;
 
-        core_tick_commit();
-        core_tick_run();
-        for (loop = 0; loop < 40; loop++) {
-            core_idle();
-        }
-    }
+    (void)whole_run(40, true, &ran);
+    (void)whole_run(1, false, &ran);
+    (void)whole_hear(answer, sizeof answer);
 }
 
 /* Each message: a byte that says its length and whether its check is made right, then its bytes. */
@@ -58,8 +56,9 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     uint8_t sequence = 0;
     size_t at = 0;
 
+    whole_wear(BOARD_EEPROM_BYTES);
     whole_start(0, 1);
-    pass_ms(1);
+    wait();
     while (at < size) {
         uint8_t how = data[at++];
         uint8_t count = how & 0x3F;
@@ -90,7 +89,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
         put16(message + count, crc16(message, count));
         send(message, (uint8_t)(count + 2));
         sequence++;
-        pass_ms(3);
+        wait();
     }
     if (machine_mode == MODE_ARMED && program.length == 0) {
         abort(); /* armed without a program */

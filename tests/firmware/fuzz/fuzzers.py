@@ -6,6 +6,7 @@ import random
 import re
 import shutil
 import subprocess
+import zlib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from sequencer.board.profiles import AVR328
 from sequencer.board.protocol import FRAMES
 from tests.firmware.core.bench import CORE, RULES
 from tests.firmware.core.proofs import FILES
+from tests.firmware.core.uploads import program_of
 from tests.firmware.core.whole import EVERY_FILE
 from tests.firmware.images import image_for
 
@@ -53,7 +55,7 @@ def build_fuzzer(fuzzer: Fuzzer, folder: Path) -> Path:
 
 
 def seed_corpus(fuzzer: Fuzzer, folder: Path) -> Path:
-    """Inputs to begin with: images of random programs, or one conversation with every request in it."""
+    """Inputs to begin with: images of random programs, or a conversation with every request in it."""
     corpus = folder / f"{fuzzer.name}_corpus"
     corpus.mkdir()
     if fuzzer.name == "fuzz_program":
@@ -65,16 +67,17 @@ def seed_corpus(fuzzer: Fuzzer, folder: Path) -> Path:
 
 
 def _conversation() -> bytes:
-    """Every request, each with a body of the size it takes; then a whole upload."""
-    image = image_for(random.Random(1), AVR328)
-    out = bytearray(b"\x00")
+    """A whole upload, then every request, each with a body of the size it takes."""
+    image = program_of(AVR328, 1, 20)
+    head = bytes([AVR328.kind]) + len(image).to_bytes(2, "little") + zlib.crc32(image).to_bytes(4, "little")
+    out = bytearray(b"\x00") + _message(bytes([2 << 3]) + head)
+    for at in range(0, len(image), 57):
+        out += _message(bytes([3 << 3]) + image[at : at + 57])
+    for request in (4, 5, 6, 8):
+        out += _message(bytes([request << 3]))
     for spec in FRAMES:
         values = {field.name: b"ab" if field.kind == "rest" else 1 for field in spec.request}
         out += _message(encode_request(spec, 0, values)[:-2])
-    out += _message(bytes([2 << 3, AVR328.kind]) + len(image).to_bytes(2, "little") + b"\0\0\0\0")
-    for at in range(0, len(image), 57):
-        out += _message(bytes([3 << 3]) + image[at : at + 57])
-    out += _message(bytes([4 << 3])) + _message(bytes([5 << 3]))
     return bytes(out)
 
 

@@ -83,6 +83,7 @@ bool machine_arm(void)
     }
     log_add(machine_tick, LOG_RANDOM_LOW, 0, (uint16_t)random_state);
     log_add(machine_tick, LOG_RANDOM_HIGH, 0, (uint16_t)(random_state >> 16));
+    log_add(machine_tick, LOG_TRIPPED, 0, inputs_tripped());
     set_mode(MODE_ARMED, CAUSE_BY_HAND);
     outputs_rest(false);
     last_heartbeat = machine_tick;

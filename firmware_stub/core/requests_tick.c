@@ -36,14 +36,6 @@ static struct answer arm(void)
 
 static struct answer state(uint8_t *body)
 {
-    uint16_t tripped = 0;
-    uint8_t i;
-
-    for (i = 0; i < program.inputs && i < 16; i++) {
-        if (input_is(i, true)) {
-            tripped |= (uint16_t)(1U << i);
-        }
-    }
     body[0] = machine_mode;
     put32(body + 1, machine_tick);
     put16(body + 5, store_live.length);
@@ -52,7 +44,7 @@ static struct answer state(uint8_t *body)
     put16(body + 15, store_live.generation);
     body[17] = store_live.standing;
     body[18] = store_upload.open;
-    put16(body + 19, tripped);
+    put16(body + 19, inputs_tripped());
     body[21] = log_fault;
     put16(body + 22, log_next);
     put32(body + 24, random_state);

@@ -163,12 +163,13 @@ class Firmware:
         return self.perform((verb, numbers))
 
     def _arm_now(self) -> str | None:
-        state = self.machine.random_state
+        state, tripped = self.machine.random_state, self._tripped_bits()
         refused = self.machine.arm()
         if refused is None:
             tick = self.machine.tick
             self._log.add(LogEntry(tick, LogKind.RANDOM_LOW, 0, state & 0xFFFF))
             self._log.add(LogEntry(tick, LogKind.RANDOM_HIGH, 0, state >> 16))
+            self._log.add(LogEntry(tick, LogKind.TRIPPED, 0, tripped))
         return refused
 
     def _drive_now(self, output: int, level: int, ticks: int) -> str | None:
@@ -323,7 +324,6 @@ class Firmware:
 
     def _on_state(self) -> Mapping[str, Value]:
         live = self._live
-        tripped = self.machine.inputs_tripped()
         return {
             "mode": int(self.machine.mode),
             "tick": self.machine.tick & 0xFFFFFFFF,
@@ -333,11 +333,15 @@ class Firmware:
             "generation": live.generation if live else 0,
             "standing": int(live.standing) if live else 0,
             "uploading": int(self._upload is not None),
-            "tripped": sum(1 << index for index, is_tripped in enumerate(tripped) if is_tripped),
+            "tripped": self._tripped_bits(),
             "fault": self._fault,
             "log_next": self._log.next_number,
             "random": self.machine.random_state,
         }
+
+    def _tripped_bits(self) -> int:
+        """The inputs that are tripped, input 0 the lowest bit."""
+        return sum(1 << index for index, tripped in enumerate(self.machine.inputs_tripped()) if tripped)
 
     def _on_levels(self, first: int) -> Mapping[str, Value]:
         return {"levels": bytes(self.machine.levels()[first : first + MOST_BODY_BYTES])}

@@ -1,7 +1,7 @@
 """The board's log: events of the rules to entries of 8 bytes, kept in a ring, and entries to plain words.
 
 Output edges are not logged: there are too many, and they follow from the rest. The state of the random
-generator is logged at arming, so that what follows can be played again by the dry run.
+generator and the inputs that are tripped are logged at arming, so that what follows can be played again.
 """
 
 from __future__ import annotations
@@ -51,6 +51,7 @@ class LogKind(IntEnum):
     RANDOM_LOW = 17
     RANDOM_HIGH = 18
     DRIVEN = 19
+    TRIPPED = 20
 
 
 class StartCause(IntEnum):
@@ -264,6 +265,8 @@ def _own_words(entry: LogEntry, names: LogNames) -> str:
         case LogKind.RANDOM_LOW | LogKind.RANDOM_HIGH:
             half = "lower" if entry.kind == LogKind.RANDOM_LOW else "upper"
             return f"the random waits go on from a number whose {half} half is 0x{entry.value:04X}"
+        case LogKind.TRIPPED:
+            return f"tripped at that time: {_tripped_words(entry.value, names)}"
         case LogKind.DRIVEN:
             level = {0: "off", ON: "on"}.get(entry.value, f"at {100 * entry.value / ON:.0f} %")
             return f"{_named(names.outputs, entry.subject, 'output')} driven by hand, {level}"
@@ -271,6 +274,10 @@ def _own_words(entry: LogEntry, names: LogNames) -> str:
             return (
                 f"an entry of a kind that this version does not know: {entry.kind}, {entry.subject}, {entry.value}"
             )
+
+
+def _tripped_words(mask: int, names: LogNames) -> str:
+    return ", ".join(_named(names.inputs, bit, "input") for bit in range(16) if mask >> bit & 1) or "no sensor"
 
 
 def _named(names: tuple[str, ...], index: int, noun: str) -> str:

@@ -47,6 +47,7 @@ class Wanted:
     page: Path | None = None
     against: Path | None = None
     sound: bool = True
+    replay: tuple[Path, ...] = ()
 
 
 @click.command()
@@ -89,6 +90,10 @@ class Wanted:
     help="With --page: compare with another show, or with an earlier page.",
 )  # fmt: skip
 @click.option("--sound/--no-sound", default=True, help="With --page: whether the clips go into the page.")
+@click.option(
+    "--replay", type=ShowPath, multiple=True, metavar="LOG",
+    help="Play a night again from its board's log, as `log --json` writes it. May be said several times.",
+)  # fmt: skip
 @click.option("--ascii", "ascii_only", is_flag=True, help="Draw with plain ASCII marks.")
 @json_option
 @color_option
@@ -114,6 +119,10 @@ def command(file: Path, *, pace: str, **options: object) -> int:
         if wanted.page is not None:
             _write_page(wanted, reading, None)
         return FINDINGS
+    if wanted.replay:
+        from sequencer.cli.dryrun_replay import replay_logs
+
+        return replay_logs(compiled, wanted.replay, wanted.as_json, wanted.color)
     timeline = (_paced if pace == "real" else _fast)(setup, wanted, triggers)
     if wanted.page is not None:
         _write_page(wanted, reading, timeline)

@@ -123,20 +123,21 @@ def tell_python(program: Program, limits: Limits, seed: int, deeds: Sequence[Dee
 
     for deed in deeds:
         advance(deed.tick)
-        state = machine.random_state
+        state, tripped = machine.random_state, machine.inputs_tripped()
         if do(machine, deed) is None and deed.call in (Call.ARM, Call.DRIVE):
-            entries.extend(_entries_of(deed, state))
+            entries.extend(_entries_of(deed, state, tripped))
     advance(until)
     edges = levels_of(program, [event for event in events if isinstance(event, OutputEdge)], until)
     return Run(edges, tuple(entries), machine.random_state)
 
 
-def _entries_of(deed: Deed, state: int) -> tuple[LogEntry, ...]:
+def _entries_of(deed: Deed, state: int, tripped: tuple[bool, ...]) -> tuple[LogEntry, ...]:
     if deed.call is Call.DRIVE:
         return (LogEntry(deed.tick, LogKind.DRIVEN, deed.args[0], deed.args[1]),)
     return (
         LogEntry(deed.tick, LogKind.RANDOM_LOW, 0, state & 0xFFFF),
         LogEntry(deed.tick, LogKind.RANDOM_HIGH, 0, state >> 16),
+        LogEntry(deed.tick, LogKind.TRIPPED, 0, sum(1 << n for n, on in enumerate(tripped) if on)),
     )
 
 

@@ -25,7 +25,7 @@ from sequencer.board.frames import (
     unpack,
 )  # fmt: skip
 from sequencer.board.framing import PacketReader, wrap
-from sequencer.board.log import ENTRY_BYTES, LogEntry, LogKind, LogRing, StartCause, entry_of
+from sequencer.board.log import LogEntry, LogKind, LogRing, StartCause, entry_of
 from sequencer.board.profiles import Profile
 from sequencer.board.protocol import IDENTIFY, PROTOCOL_VERSION, SEQUENCES, refusal_named
 from sequencer.board.settings import MOST_TRIM, keep_trim, kept_trim
@@ -340,7 +340,6 @@ class Firmware:
         }
 
     def _tripped_bits(self) -> int:
-        """The inputs that are tripped, input 0 the lowest bit."""
         return sum(1 << index for index, tripped in enumerate(self.machine.inputs_tripped()) if tripped)
 
     def _on_levels(self, first: int) -> Mapping[str, Value]:
@@ -381,7 +380,6 @@ class Firmware:
     def _on_read_log(self, first: int) -> Mapping[str, Value]:
         number, entries = self._log.since(first, LOG_ENTRIES_A_FRAME)
         packed = b"".join(entry.pack() for entry in entries)
-        assert len(packed) <= LOG_ENTRIES_A_FRAME * ENTRY_BYTES
         return {"first": number, "next": self._log.next_number, "entries": packed}
 
     def _on_trim(self, keep: int, trim: int) -> Mapping[str, Value]:

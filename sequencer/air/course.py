@@ -91,8 +91,10 @@ class Course:
 
     @property
     def ends_us(self) -> int:
-        """When it stands for good."""
-        return self._events[-1][0] if self._events else 0
+        """When it first meets the end that it goes to, though the air of a cushion may throw it back once; else when it
+        stands for good."""
+        meets = next((us for us, event in self._events if event.kind == "hit" and event.toward == self._sign), None)
+        return meets if meets is not None else self._events[-1][0] if self._events else 0
 
     @property
     def _events(self) -> tuple[tuple[int, Event], ...]:

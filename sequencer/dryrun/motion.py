@@ -28,8 +28,8 @@ class Going(Protocol):
 
     `points` are the corners of its line, from 0 on, up to where it stands for good. `stops_us`: when a rod that was
     under way at the command first stands or turns (None: it stood). `leaves_us`: when it sets out the way that it was
-    sent, or is carried (None: it does not), `ends_us` when it stands for good. `air_until_std_l`: the free air drawn
-    since the command, in litres at 20 C and 100 kPa.
+    sent, or is carried (None: it does not), `ends_us` when it first meets the end it goes to, else when it stands for
+    good. `air_until_std_l`: the free air drawn since the command, in litres at 20 C and 100 kPa.
     """
 
     @property

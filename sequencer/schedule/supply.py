@@ -7,8 +7,8 @@ on the way to the compressor, else the one at which the compressor cuts in, the 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
+from sequencer.air.from_rig import Toward
 from sequencer.air.request import StrokeRequest, Told
 from sequencer.frozen import frozen
 from sequencer.rig.base import Part
@@ -18,9 +18,6 @@ from sequencer.rig.prop import Prop
 from sequencer.rig.tubes import inner_m
 from sequencer.rig.valve import Valve
 from sequencer.show.model import Placed
-
-if TYPE_CHECKING:
-    from sequencer.air.from_rig import Toward
 
 MOST_SOURCES = 16
 """A chain of air sources longer than this is a ring; that is found and said elsewhere."""
@@ -66,7 +63,7 @@ def air_of(parts: Mapping[str, Placed], cylinder: Cylinder) -> Air:
     inner, length = 0.0, 0.0
     if tubed is not None and tubed.tube is not None and tubed.length is not None:
         inner, length = inner_m(tubed.tube, tubed.inside) or 0.0, tubed.length.si
-    return Air(inner, length if inner > 0 else 0.0, _pressure(parts, prop))
+    return Air(inner, length if inner > 0 else 0.0, pressure_at(parts, prop))
 
 
 def driven_by(parts: Mapping[str, Placed], cylinder: str) -> tuple[Part, ...]:
@@ -87,7 +84,8 @@ def request_for(parts: Mapping[str, Placed], cylinder: str, start: float, toward
                          driven_by(parts, cylinder), earlier)
 
 
-def _pressure(parts: Mapping[str, Placed], prop: Prop | None) -> float | None:
+def pressure_at(parts: Mapping[str, Placed], prop: Prop | None) -> float | None:
+    """The gauge pressure in Pa at which a prop is fed; None where nothing says it."""
     if prop is None:
         return None
     here = prop

@@ -11,7 +11,7 @@ from sequencer.checks.clips import ClipFile
 from sequencer.findings import Rule, Severity
 
 ROOMS = {
-    "L": "the text", "N": "names", "C": "times", "R": "the rig", "T": "cues", "B": "the board",
+    "L": "the text", "N": "names", "C": "times", "R": "the rig", "T": "cues", "B": "the board", "A": "the air",
 }
 SOUND = re.compile(r"a sound of (\d+) s(?:, whose header says (\d+) s)?")
 """How the companion of an example says what sound file it is about."""
@@ -53,7 +53,7 @@ def test_the_mended_example_has_neither_the_code_nor_any_error(rule: Rule) -> No
 
 @pytest.mark.parametrize("rule", rules(), ids=lambda rule: rule.code)
 def test_an_entry_says_what_a_builder_needs(rule: Rule) -> None:
-    assert re.fullmatch(r"[LNCRTB]\d{3}", rule.code)
+    assert re.fullmatch(r"[LNCRTBA]\d{3}", rule.code)
     assert rule.code[0] in ROOMS
     assert rule.title and not rule.title.endswith(".") and rule.title == rule.title.strip()
     assert rule.why.endswith(".") and len(rule.why) > 40

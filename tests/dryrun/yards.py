@@ -105,7 +105,7 @@ class EvenGoing:
 
     def turned(self, us: int, way: Way) -> EvenGoing:
         if us < self.even.answers_us and self.before is not None and way == self.before.way:
-            return EvenGoing(self.even, way, self.before.before, self.before.since + self.since + us, self.place)
+            return EvenGoing(self.even, way, self.before, self.since + us, self.place)
         return EvenGoing(self.even, way, self, us, self.place)
 
 

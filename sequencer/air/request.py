@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from sequencer.air.from_rig import Described, Toward, ValveWay
+from typing import TYPE_CHECKING
+
 from sequencer.frozen import frozen
 from sequencer.rig.base import Part
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.valve import Valve
+
+if TYPE_CHECKING:
+    from sequencer.air.from_rig import Described, Toward, ValveWay
 
 UNSAID_PA_GAUGE = 60 * 6894.757
 """Where times were taken and no pressure is known, what lies between start and end is reckoned at this one: 60 psi, a
@@ -44,6 +48,8 @@ class StrokeRequest:
 
 def described_by(request: StrokeRequest) -> Described:
     """The parts of a request. Raises ValueError where neither pressure nor times are known."""
+    from sequencer.air.from_rig import Described  # the motion, which a show without one does not need
+
     part, pressure = request.cylinder, request.pressure_pa_gauge
     if pressure is None:
         if part.measured_out is None and part.measured_back is None:

@@ -9,8 +9,8 @@ from functools import lru_cache, partial
 from importlib import import_module
 from pathlib import Path
 from types import ModuleType
+from typing import TYPE_CHECKING
 
-from sequencer.air.stroke import predict_stroke
 from sequencer.board.profiles import Profile, profile_by_name
 from sequencer.checks.clips import SoundLength, measure_clips, sounds_in
 from sequencer.checks.facts import Facts
@@ -28,6 +28,10 @@ from sequencer.schedule.plan import Plan, PlannedRoutine
 from sequencer.schedule.planner import plan_show
 from sequencer.schedule.rules import DOES_NOT_FIT
 from sequencer.show import Show
+
+if TYPE_CHECKING:
+    from sequencer.air.request import StrokeRequest
+    from sequencer.air.stroke import Stroke
 
 ROOMS = ("rig", "air", "cues", "board")
 
@@ -82,7 +86,7 @@ def check_bytes(
     clips = measure_clips(show, sound_length)
     profile = _profile(show)
     lengths = {key: clip.length_us for key, clip in clips.items()}
-    plan, plan_findings = plan_show(sure, predict_stroke, lengths, memo)
+    plan, plan_findings = plan_show(sure, _stroke, lengths, memo)
     facts = Facts(show, resolved.whole, clips, profile, plan, memo=memo)
     findings = [*resolved.findings, *with_uses((*plan_findings, *_ask(facts, compiled=False)), facts)]
     if profile is None or not resolved.whole or has_errors(findings):
@@ -91,6 +95,13 @@ def check_bytes(
     asked = tuple(_ask(replace(facts, compiled=compiled), compiled=True))
     findings += with_uses((*_unsaid(compiled.findings, asked), *asked), facts)
     return Checked(show, in_order(findings), plan, None if has_errors(findings) else compiled, profile)
+
+
+def _stroke(request: StrokeRequest) -> Stroke:
+    """As the air room says, which is loaded for the first motion that there is."""
+    from sequencer.air.stroke import predict_stroke
+
+    return predict_stroke(request)
 
 
 def _unsaid(compiled: tuple[Finding, ...], asked: tuple[Finding, ...]) -> Iterator[Finding]:

@@ -7,6 +7,7 @@ import statistics
 import sys
 import zlib
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -151,17 +152,14 @@ def _fitted(reading: Reading, cylinders: tuple[str, ...], times: Times | None) -
             part = timed(part, _medians(times.get(name, {})))
         if not times_said(part):
             continue
-        from dataclasses import replace
-
         try:
             found.append(fitted(replace(request, cylinder=part)))
         except ValueError as fault:
             raise WrongUse(f"{name} cannot be reckoned: {fault}.") from None
     if not found:
-        which = listed(wanted) if cylinders else f"No cylinder of {reading.path}"
-        verb = "has" if len(wanted) == 1 or not cylinders else "have"
-        raise WrongUse(f"{which} {verb} no time that was taken; write `measured out 0.42 s, back 0.9 s at 60 psi`, "
-                       "say, or name a log with --log.")
+        which = f"Nothing was timed on {listed(wanted)}" if cylinders else f"No cylinder of {reading.path} was timed"
+        raise WrongUse(f"{which}; write `measured out 0.42 s, back 0.9 s at 60 psi` beside it, say, or name a log with "
+                       "--log.")
     return found
 
 

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from sequencer.air.fit import FRICTIONS
-from sequencer.air.from_rig import Toward, Unknowns
+from sequencer.air.from_rig import NO_NEEDLE, Toward, Unknowns
+from sequencer.air.needle import share_of_open
 from sequencer.air.stroke import Stroke
 from sequencer.pages.measures import digits, time_said, trimmed
 from sequencer.sizing.fitted import Fitted, FittedWay
@@ -38,11 +39,14 @@ def changes(found: Fitted) -> list[str]:
 
 
 def needle_words(setting: float) -> str:
+    """A setting; above 1 a flow control that passes so many times what is assumed of an open one.
+
+    >>> needle_words(0.434), needle_words(1.0), needle_words(2.0), needle_words(NO_NEEDLE)
+    ('43 %', '100 %', 'open and 2.8 times as wide as usual', 'none')
     """
-    >>> needle_words(0.434), needle_words(1.0), needle_words(5.0)
-    ('43 %', '100 %', 'none')
-    """
-    return "none" if setting > 1 else f"{setting * 100:.0f} %"
+    if setting >= NO_NEEDLE:
+        return "none"
+    return f"{setting * 100:.0f} %" if setting <= 1 else f"open and {share_of_open(setting):.2g} times as wide as usual"
 
 
 def cannot_be(found: Fitted, way: FittedWay) -> str:

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
-from sequencer.air.from_rig import Toward
 from sequencer.findings import Finding
 from sequencer.rig.drive import Drive, Motion, ValveTo
 from sequencer.schedule import faults
@@ -30,6 +30,9 @@ from sequencer.schedule.standing import State
 from sequencer.schedule.track import Track, longest
 from sequencer.show.model import Action, After, At, Cue, WhenSensor
 from sequencer.units import say_time
+
+if TYPE_CHECKING:
+    from sequencer.air.from_rig import Toward
 
 LayBlock = Callable[[Setting, Cue, State], Laid]
 

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import field
+from typing import TYPE_CHECKING
 
-from sequencer.air.from_rig import Toward
 from sequencer.air.request import StrokeRequest, Told
-from sequencer.air.stroke import Stroke
 from sequencer.frozen import frozen
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.drive import (
@@ -32,7 +31,12 @@ from sequencer.schedule.standing import HOME, LONG_AGO, OUT, Past, Standing
 from sequencer.schedule.supply import cylinders_by_valve, request_for, valve_of
 from sequencer.show.model import Placed
 
-Strokes = Callable[[StrokeRequest], Stroke]
+if TYPE_CHECKING:
+    from sequencer.air.from_rig import Toward
+    from sequencer.air.stroke import Stroke
+
+    Strokes = Callable[[StrokeRequest], Stroke]
+
 
 SENSOR_MARGIN_US = 200_000
 """Least time beyond the slowest predicted arrival after which a missing end-of-travel report is a fault."""

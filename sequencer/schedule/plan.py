@@ -8,14 +8,16 @@ ends of a window may be rounded by themselves. The steps of a routine stand in `
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from sequencer.air.stroke import Stroke
 from sequencer.findings import Span
 from sequencer.frozen import frozen
 from sequencer.rig.drive import Drive
 from sequencer.schedule.nodes import Node
 from sequencer.show.model import Action, Cue, Routine
+
+if TYPE_CHECKING:
+    from sequencer.air.stroke import Stroke
 
 Position = Literal["home", "out", "between", "moving", "either"]
 Window = tuple[int, int]

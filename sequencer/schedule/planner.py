@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections import ChainMap
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from sequencer.air.request import StrokeRequest
-from sequencer.air.stroke import Stroke
 from sequencer.findings import Finding, in_order
 from sequencer.frozen import frozen
 from sequencer.memo import Memo, noted
@@ -29,7 +28,12 @@ from sequencer.schedule.standing import HOME, OUT, Standing, State, joined
 from sequencer.schedule.supply import valve_of
 from sequencer.show.model import Cue, Routine, Show
 
-Strokes = Callable[[StrokeRequest], Stroke]
+if TYPE_CHECKING:
+    from sequencer.air.request import StrokeRequest
+    from sequencer.air.stroke import Stroke
+
+    Strokes = Callable[[StrokeRequest], Stroke]
+
 MOST_TRIALS = 6
 """Places to set out from only grow from trial to trial, and there are few of them."""
 
@@ -46,7 +50,8 @@ def plan_show(
     memo = memo or Memo()
     # A token that stays the same object as long as all that a routine's times hang on does.
     token = noted(memo.about(show.parts, strokes), tuple(sorted(clip_us.items())), object)
-    laying = _Laying(Rig(show.parts, strokes, clip_us), memo, token)
+    known = noted(memo.about(show.parts, strokes), "strokes", dict)
+    laying = _Laying(Rig(show.parts, strokes, clip_us, _known=known), memo, token)
     runs = _runs(laying, show)
     planned = [laying.planned(routine, run) for routine, run in zip(show.routines, runs, strict=True)]
     without_air = frozenset[str]().union(*(run.without_air for run in runs))

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from sequencer.air.from_rig import ValveWay
 from sequencer.air.request import Told
 from sequencer.frozen import frozen
 from sequencer.schedule.plan import Position
+
+if TYPE_CHECKING:
+    from sequencer.air.from_rig import ValveWay
 
 HOME, OUT = 0.0, 1.0
 LONG_AGO = -(10**12)

@@ -7,8 +7,8 @@ on the way to the compressor, else the one at which the compressor cuts in, the 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
-from sequencer.air.from_rig import Toward
 from sequencer.air.request import StrokeRequest, Told
 from sequencer.frozen import frozen
 from sequencer.rig.base import Part
@@ -18,6 +18,9 @@ from sequencer.rig.prop import Prop
 from sequencer.rig.tubes import inner_m
 from sequencer.rig.valve import Valve
 from sequencer.show.model import Placed
+
+if TYPE_CHECKING:
+    from sequencer.air.from_rig import Toward
 
 MOST_SOURCES = 16
 """A chain of air sources longer than this is a ring; that is found and said elsewhere."""

@@ -7,6 +7,7 @@ hold the laws on smaller samples, this tells how far from the bar the tools are.
 from __future__ import annotations
 
 import argparse
+import os
 import random
 import secrets
 import tempfile
@@ -74,11 +75,13 @@ def _alarms(rng: random.Random, options: argparse.Namespace) -> Iterator[Row]:
 
 def _times(rng: random.Random, options: argparse.Namespace) -> Iterator[Row]:
     with tempfile.TemporaryDirectory() as folder:
-        for lines, due in ((200, "200 ms"), (2000, "350 ms")):
+        for lines, moves, due in ((200, False, "200 ms"), (2000, False, "350 ms"), (200, True, ""), (2000, True, "")):
             path = Path(folder) / f"{lines}.show"
-            path.write_text(measure.show_of(lines, rng), encoding="utf-8")
+            path.write_text(measure.show_of(lines, rng, moves), encoding="utf-8")
             took = measure.cold_check_ms(path, options.runs)
-            yield f"cold check, {lines:,} lines, median of {options.runs}", due, f"{took:.0f} ms"
+            what = f"cold check, {lines:,} lines, {'strokes' if moves else 'no strokes'}, of {options.runs}"
+            yield what, due, f"median {took.wall:.0f} ms; processor {took.processor:.0f} ms"
+    yield "  load of the machine while it ran", "", f"{os.getloadavg()[0]:.1f}"
     text = measure.show_of(2000, rng)
     from sequencer.language.formatter import format_source
 

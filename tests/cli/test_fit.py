@@ -102,7 +102,9 @@ def test_a_file_that_is_no_log_is_told(show: Path, text: str, says: str, capsys:
 def test_where_nothing_was_timed_that_is_said(show: Path, capsys: Said) -> None:
     show.write_text(SHOW.replace(f"        measured out {TRUE_OUT} s, back {TRUE_BACK} s\n", ""))
     assert main(["fit", "timed.show"]) == 2
-    assert "has no time that was taken; write `measured out 0.42 s" in flat(capsys.readouterr().err)
+    assert "No cylinder of timed.show was timed; write `measured out 0.42 s" in flat(capsys.readouterr().err)
+    assert main(["fit", "timed.show", "ram"]) == 2
+    assert "Nothing was timed on window.ram; write" in flat(capsys.readouterr().err)
 
 
 @pytest.mark.parametrize(

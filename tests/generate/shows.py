@@ -7,7 +7,7 @@ derelict signal box of Marrow Lane, invented for this project.
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from hypothesis import strategies
 
@@ -62,21 +62,21 @@ class Yard:
         return [text for text in optional if self.rng.random() < 0.4]
 
 
-def random_rows(rng: random.Random, sound: bool = True) -> list[Row]:
-    """The logical lines of one valid show of 30 to 200 lines."""
+def random_rows(rng: random.Random, sound: bool = True, moves: bool = True) -> list[Row]:
+    """The logical lines of one valid show of 30 to 200 lines. Without `moves` no scare moves a cylinder."""
     yard = Yard(rng)
     yard.rows.append(row(0, f"show {rng.choice(LABELS[:5])}"))
     yard.rows.append(row(0, f"let beat = {rng.choice(('462 ms', '0.462 s'))}"))
     _write_air(yard)
     sensors = _write_sensors(yard)
-    scopes = [_write_prop(yard, name, sensors, sound) for name in rng.sample(PROPS, rng.randint(1, 3))]
-    _write_top(yard, scopes, sensors)
+    scopes = [_write_prop(yard, name, sensors, sound, moves) for name in rng.sample(PROPS, rng.randint(1, 3))]
+    _write_top(yard, scopes, sensors, moves)
     return yard.rows
 
 
-def random_show(rng: random.Random, mess: bool = False, sound: bool = True) -> str:
+def random_show(rng: random.Random, mess: bool = False, sound: bool = True, moves: bool = True) -> str:
     """The text of one valid show, plainly laid out or oddly."""
-    rows = random_rows(rng, sound)
+    rows = random_rows(rng, sound, moves)
     return messy(rows, rng) if mess else plain(rows)
 
 
@@ -109,7 +109,12 @@ def _write_sensors(yard: Yard) -> list[str]:
     return names
 
 
-def _write_prop(yard: Yard, name: str, sensors: list[str], sound: bool) -> Scope:
+def _asked(scope: Scope, moves: bool) -> Scope:
+    """What scares may ask for."""
+    return scope if moves else replace(scope, cast=replace(scope.cast, cylinders=[]))
+
+
+def _write_prop(yard: Yard, name: str, sensors: list[str], sound: bool, moves: bool) -> Scope:
     rng = yard.rng
     port = 1 + sum(r.tokens[0] == "prop" for r in yard.rows)
     yard.rows.append(row(0, f"prop {name}{yard.label()}:"))
@@ -121,9 +126,9 @@ def _write_prop(yard: Yard, name: str, sensors: list[str], sound: bool) -> Scope
     _write_switched(yard, cast, sound)
     scope = Scope(name, cast)
     for number in range(rng.randint(1, 2)):
-        write_routine(yard.rows, rng, scope, 1, f"lunge{number or ''}", sensors)
+        write_routine(yard.rows, rng, _asked(scope, moves), 1, f"lunge{number or ''}", sensors)
     if rng.random() < 0.5:
-        write_routine(yard.rows, rng, scope, 1, "breathing", sensors, idle=True)
+        write_routine(yard.rows, rng, _asked(scope, moves), 1, "breathing", sensors, idle=True)
     return scope
 
 
@@ -167,13 +172,13 @@ def _write_switched(yard: Yard, cast: Cast, sound: bool) -> None:
         cast.speakers["throat"] = ["growl", "hiss"]
 
 
-def _write_top(yard: Yard, scopes: list[Scope], sensors: list[str]) -> None:
+def _write_top(yard: Yard, scopes: list[Scope], sensors: list[str], moves: bool) -> None:
     rng, rows = yard.rng, yard.rows
     yard.part(0, "lamp house", [f"on box {yard.plains.pop(0)}"])
     yard.part(0, "lamp sign like house", [f"on box {yard.plains.pop(0)}"])
     write_gestures(rows)
     for scope in scopes[:1]:
-        outside = scope.from_outside()
+        outside = _asked(scope, moves).from_outside()
         write_routine(rows, rng, outside, 0, "finale", sensors)
         write_curtain(rows, outside)
     rams = [f"{scope.prop}.{name}" for scope in scopes for name in scope.cast.cylinders]

@@ -72,9 +72,8 @@ static void claim_inputs(void)
     uint8_t i;
 
     for (i = 0; i < program.inputs; i++) {
-        uint8_t pin = input_row(i)[INPUT_ROW_PIN];
-
-        port_claim_input(pin & PIN_BITS, (pin & HIGH_BIT) != 0);
+        /* Always pulled up: a wire that is cut reads high, which is tripped for a closed loop to ground. */
+        port_claim_input(input_row(i)[INPUT_ROW_PIN] & PIN_BITS, true);
     }
 }
 

@@ -208,8 +208,8 @@ static void read_play(struct step *step, uint8_t clip)
     step->number = clip;
 }
 
-/* Steps that wait, ask or lead elsewhere. */
-static void read_other(struct reader *reader, struct step *step)
+/* Steps that wait. */
+static void read_wait(struct reader *reader, struct step *step)
 {
     switch (step->op) {
     case STEP_WAIT:
@@ -224,10 +224,23 @@ static void read_other(struct reader *reader, struct step *step)
         step->span = time(reader);
         need(reader, step->ticks + step->span <= VARINT_MOST);
         break;
-    case STEP_AWAIT_INPUT:
-    case STEP_AWAIT_END:
+    default: /* STEP_AWAIT_INPUT, STEP_AWAIT_END */
         state(reader, step);
         step->ticks = time(reader);
+        break;
+    }
+}
+
+/* Steps that start, ask or lead elsewhere. */
+static void read_other(struct reader *reader, struct step *step)
+{
+    switch (step->op) {
+    case STEP_WAIT:
+    case STEP_UNTIL:
+    case STEP_WAIT_RANDOM:
+    case STEP_AWAIT_INPUT:
+    case STEP_AWAIT_END:
+        read_wait(reader, step);
         break;
     case STEP_PLAY:
         step->number = next(reader);

@@ -10,7 +10,8 @@ enum { NO_CLIP = 0xFF };
 /* No drive by hand waits. */
 void effects_start(void);
 
-/* Of an output and its row in the image: takes the wish of the tick, or lets the effect go on; either way the effect is where it is in this tick. */
+/* Of an output and its row in the image: takes the wish of the tick, or lets the effect go on; either way the effect
+ * is where it is in this tick. */
 void effect_run(struct output *out, const uint8_t *row);
 
 /* The wish is forgotten: off, until there is a new one. */

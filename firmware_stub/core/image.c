@@ -36,7 +36,7 @@ uint32_t read_number(uint16_t *at)
         (*at)++;
         return byte[0];
     }
-    while ((byte[count] & 0x80) != 0 && count < 3) {
+    while (count < 3 && (byte[count] & 0x80) != 0) {
         count++;
     }
     *at = (uint16_t)(*at + count + 1);

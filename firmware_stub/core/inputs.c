@@ -141,12 +141,14 @@ bool input_warms_up(uint8_t index, uint32_t tick)
     return warming_up && tick < (uint32_t)input_row(index)[INPUT_ROW_WARM_UP] * WARM_UP_UNIT;
 }
 
+_Static_assert(BOARD_INPUTS <= 16, "a bit for each input");
+
 uint16_t inputs_tripped(void)
 {
     uint16_t tripped = 0;
     uint8_t i;
 
-    for (i = 0; i < program.inputs && i < 16; i++) {
+    for (i = 0; i < program.inputs && i < BOARD_INPUTS; i++) {
         if (input_is(i, true)) {
             tripped |= (uint16_t)(1U << i);
         }

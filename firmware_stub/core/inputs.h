@@ -48,7 +48,7 @@ bool inputs_any_may_be(uint8_t kind);
 /* Whether the input is still within its warm-up. */
 bool input_warms_up(uint8_t index, uint32_t tick);
 
-/* The inputs that are tripped, input 0 the lowest bit; of the first 16. */
+/* The inputs that are tripped, input 0 the lowest bit. */
 uint16_t inputs_tripped(void);
 
 static inline bool input_is(uint8_t index, bool tripped)

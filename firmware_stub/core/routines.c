@@ -107,7 +107,8 @@ static uint8_t idle_that_yields(void)
     for (place = 0; place < slots_running; place++) {
         uint8_t routine = runs[slots_order[place]].routine;
 
-        if (routine_is_idle(routine) && (found == NOWHERE || slot_rank(routine_row(routine)) == slot_rank(routine_row(found)))) {
+        if (routine_is_idle(routine) &&
+            (found == NOWHERE || slot_rank(routine_row(routine)) == slot_rank(routine_row(found)))) {
             found = routine;
         }
     }

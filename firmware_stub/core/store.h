@@ -1,7 +1,7 @@
 /* Two slots for programs in a memory that may lose its power at any write: old or new, never neither.
  *
  * The bytes of a slot, and the order in which they are written, are told in sequencer/board/store.py. What takes no
- * writing is done at once; a write is begun here and taken on byte by byte by store_idle, as the memory is ready for it.
+ * writing is done at once; a write is begun here and taken on byte by byte by store_idle, as the memory is ready.
  */
 
 #ifndef STORE_H

@@ -16,6 +16,8 @@ from sequencer.memo import Memo, noted
 from sequencer.schedule.compile import Compiled
 from sequencer.schedule.plan import Plan
 from sequencer.show import Routine, Show
+from sequencer.steps.flow import Flow, flow_of
+from sequencer.steps.program import Routine as BoardRoutine
 
 Result = TypeVar("Result")
 
@@ -40,6 +42,10 @@ class Facts:
     def yard(self) -> Yard:
         """The parts and their pins."""
         return noted(self.memo.about(self.show.parts), "yard", partial(yard_of, self.show.parts))
+
+    def flow(self, routine: BoardRoutine) -> Flow:
+        """How the steps of a routine of the program follow each other."""
+        return noted(self.memo.about(routine), "flow", partial(flow_of, routine.steps))
 
     def said(self) -> Iterator[tuple[Routine, Said]]:
         """Every routine with what its lines ask for."""

@@ -21,7 +21,7 @@ from sequencer.frozen import frozen
 from sequencer.language.lines import ENOUGH_TO_REFUSE
 from sequencer.language.load import ReadFile, folder_reader
 from sequencer.language.resolve import read_show
-from sequencer.memo import Memo, noted
+from sequencer.memo import Memo, noted, uncollected
 from sequencer.rig.board import Board
 from sequencer.schedule.compile import Compiled, compile_plan
 from sequencer.schedule.plan import Plan, PlannedRoutine
@@ -80,6 +80,11 @@ def check_bytes(
     """
     memo = memo or Memo()
     memo.new_run()
+    with uncollected():
+        return _checked(data, name, read_file, sound_length, memo)
+
+
+def _checked(data: bytes, name: str, read_file: ReadFile, sound_length: SoundLength, memo: Memo) -> Checked:
     resolved = read_show(data, name, read_file, memo)
     show = resolved.show
     sure = replace(show, routines=tuple(one for one in show.routines if one.name not in resolved.unsure))

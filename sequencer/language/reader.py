@@ -6,7 +6,6 @@ change makes it readable that change is offered and the line is read as if it ha
 
 from __future__ import annotations
 
-import gc
 import re
 import sys
 from dataclasses import replace
@@ -26,7 +25,7 @@ from sequencer.language.name_rules import NO_UNIT
 from sequencer.language.patience import MOST_OF_A_FILE, MOST_OF_A_LINE, Patience
 from sequencer.language.pieces import pieces_of
 from sequencer.language.strays import Stray, find_stray, may_stray
-from sequencer.memo import Memo
+from sequencer.memo import Memo, uncollected
 from sequencer.units import UNITS
 
 if TYPE_CHECKING:
@@ -101,13 +100,8 @@ def read_document(data: bytes, file: str, memo: Memo | None = None) -> Document:
     if text is None:
         return Document(file, (), findings, data.decode("utf-8-sig", "replace"))
     memo = memo or Memo()
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
+    with uncollected():
         return _in_pieces(text, file, memo) or _in_one(text, file, memo)
-    finally:
-        if collecting:
-            gc.enable()
 
 
 def _in_one(text: str, file: str, memo: Memo) -> Document:

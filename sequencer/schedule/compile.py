@@ -140,7 +140,7 @@ def _problems(program: Program, limits: Limits, memo: Memo) -> list[Problem]:
     problems = [*verify_tables(program, limits, memo)]
     for number, routine in enumerate(program.routines):
         about = memo.about(token, routine)
-        problems += noted(about, number, partial(verify_routine, program, number, limits))
+        problems += noted(about, number, partial(verify_routine, program, number, limits, memo))
     return problems
 
 

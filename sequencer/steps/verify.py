@@ -65,10 +65,12 @@ def depth_of(steps: tuple[Step, ...]) -> int:
     return deepest
 
 
-def verify_routine(program: Program, number: int, limits: Limits) -> tuple[Problem, ...]:
+def verify_routine(
+    program: Program, number: int, limits: Limits, memo: Memo | None = None
+) -> tuple[Problem, ...]:
     """What is wrong with one routine; it hangs on the routine, the tables and the limits alone."""
     routine = program.routines[number]
-    return (*_routine(program, number, routine), *_steps(program, number, routine, limits))
+    return (*_routine(program, number, routine), *_steps(program, number, limits, memo or Memo()))
 
 
 def running_at_once(program: Program) -> int:
@@ -177,10 +179,10 @@ def _routine(program: Program, number: int, routine: Routine) -> Iterator[Proble
         )
 
 
-def _steps(program: Program, number: int, routine: Routine, limits: Limits) -> Iterator[Problem]:
+def _steps(program: Program, number: int, limits: Limits, memo: Memo) -> Iterator[Problem]:
     from sequencer.steps.flow import flow_of  # 4 ms to load, and most commands verify nothing
 
-    sound = True
+    sound, routine = True, program.routines[number]
     counts = tuple(len(getattr(program, table)) for _, table in _NAMED)
     for i, made in enumerate(routine.steps):
         fault = argument_fault(made) or _index_fault(counts, made) or _fade_fault(program, made)
@@ -188,7 +190,7 @@ def _steps(program: Program, number: int, routine: Routine, limits: Limits) -> I
             sound = False
             yield Problem(fault, number, i)
     if sound:
-        flow = flow_of(routine.steps)
+        flow = noted(memo.about(routine), "flow", partial(flow_of, routine.steps))
         yield from (Problem(flaw.text, number, flaw.step) for flaw in flow.flaws)
         if not flow.flaws:
             yield from _room(flow.depth, flow.most_steps_in_a_tick, number, limits)

@@ -85,9 +85,8 @@ def props(n: int) -> str:
 
 
 def cylinders(n: int) -> str:
-    """All on the valve of one prop."""
-    head = ("scare heave on step trips:\n    0 s: cart.ram0 extends\n    3 s: cart.ram0 retracts\n"
-            "prop cart:\n    air from bench port 1, regulator 60 psi\n    reach none\n"
+    """All on the valve of one prop, and none moved: how long a stroke takes to work out is no matter of lines."""
+    head = ("prop cart:\n    air from bench port 1, regulator 60 psi\n    reach none\n"
             "    valve heaver like valve_5_2_quarter: on box out1\n") if n == 0 else ""
     timed = "measured out 1 s, back 1 s"
     return f"{head}    cylinder ram{n} like cylinder_round_1_1_2_in: on heaver, stroke 12 in, {timed}\n"

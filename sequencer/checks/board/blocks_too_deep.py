@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from sequencer.checks.examples import LAMP, changed
 from sequencer.checks.facts import Facts
 from sequencer.findings import Finding, Label, Rule
-from sequencer.steps.flow import flow_of
 
 
 def _nested(depth: int) -> str:
@@ -32,7 +31,7 @@ def find(facts: Facts) -> Iterator[Finding]:
         return  # the compiler has asked the board's own rules, and following every path anew takes its time
     most = facts.profile.limits.frames
     for number, made in enumerate(facts.compiled.program.routines):
-        flow = flow_of(made.steps)
+        flow = facts.flow(made)
         if flow.flaws or flow.depth <= most:
             continue
         routine = facts.plan.routines[number].routine

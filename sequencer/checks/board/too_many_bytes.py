@@ -8,6 +8,7 @@ from sequencer.board.profiles import PROFILES
 from sequencer.checks.examples import LAMP
 from sequencer.checks.facts import Facts
 from sequencer.findings import Finding, Label, Rule
+from sequencer.memo import Memo
 from sequencer.steps import CannotEncode, Program, encode
 from sequencer.steps.encode import step_places
 
@@ -31,7 +32,7 @@ def find(facts: Facts) -> Iterator[Finding]:
     if not facts.compiled.findings:
         return  # the compiler has asked the board's own rules
     program, profile = facts.compiled.program, facts.profile
-    size = _size(program)
+    size = _size(program, facts.memo)
     if size is None or size <= profile.limits.program_bytes:
         return
     larger = [f"{one.name} holds {one.limits.program_bytes:,}" for one in PROFILES
@@ -48,9 +49,9 @@ def find(facts: Facts) -> Iterator[Finding]:
     yield RULE.at(board.span, message, labels=labels)
 
 
-def _size(program: Program) -> int | None:
+def _size(program: Program, memo: Memo) -> int | None:
     try:
-        return len(encode(program))
+        return len(encode(program, memo))
     except CannotEncode:
         return None
 

@@ -9,7 +9,6 @@ from sequencer.checks.examples import BOARD
 from sequencer.checks.facts import Facts
 from sequencer.findings import Finding, Rule
 from sequencer.steps import Step
-from sequencer.steps.flow import flow_of
 from sequencer.steps.table import WAITS
 
 _LAMPS = BOARD + "".join(f"lamp l{n}: on box {'pwm' if n < 6 else 'out'}{n % 6}\n" for n in range(12))
@@ -33,7 +32,7 @@ def find(facts: Facts) -> Iterator[Finding]:
         return  # the compiler has asked the board's own rules, and following every path anew takes its time
     most = facts.profile.limits.steps_per_tick
     for number, made in enumerate(facts.compiled.program.routines):
-        flow = flow_of(made.steps)
+        flow = facts.flow(made)
         if flow.flaws or flow.most_steps_in_a_tick <= most:
             continue
         routine = facts.plan.routines[number].routine

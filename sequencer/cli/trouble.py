@@ -60,9 +60,9 @@ def words(fault: BaseException) -> tuple[str, int]:
     """The sentence for people and the exit code."""
     if isinstance(fault, click.UsageError):
         command = fault.ctx.command_path if fault.ctx else "sequencer"
-        return f"{fault.format_message()} `{command} --help` says how it is used.", WRONG_USE
+        return f"{_sentence(fault.format_message())} `{command} --help` says how it is used.", WRONG_USE
     if isinstance(fault, click.ClickException):
-        return fault.format_message(), WRONG_USE
+        return _sentence(fault.format_message()), WRONG_USE
     if isinstance(fault, WrongUse):
         return str(fault), WRONG_USE
     if _is_board_error(fault):
@@ -70,6 +70,11 @@ def words(fault: BaseException) -> tuple[str, int]:
     if isinstance(fault, OSError):
         return _file_words(fault), WRONG_USE
     return _our_fault(fault), OUR_FAULT
+
+
+def _sentence(message: str) -> str:
+    """The words of the library that reads the command line, some of which end without a full stop."""
+    return message if message.endswith((".", "?", "!")) else f"{message}."
 
 
 def _is_board_error(fault: BaseException) -> bool:

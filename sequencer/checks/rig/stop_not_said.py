@@ -17,8 +17,9 @@ _WAYS = {"home": "goes home", "out": "goes out", "stays": "stays where it is", "
 
 RULE = Rule(
     "R013", "what a stop does is not said",
-    "On a stop, on a fault and before its first command the board goes to the one safe state, which `stop` says. "
-    "Where it is not said every output goes off, and each cylinder goes where its valve leaves it without power.",
+    "On a stop, when a heartbeat is lost, when it is disarmed and whenever it starts, also after it hung, the board "
+    "goes to the one safe state, which `stop` says. Where it is not said every output goes off, and each cylinder goes "
+    "where its valve leaves it without power.",
     failing=changed(LUNGE, ("stop on mushroom trips: window.ram retracts\n", "")), mended=LUNGE, severity=Severity.NOTE,
 )
 NEEDS = ("whole",)

@@ -15,7 +15,7 @@ from sequencer.air.cylinder import CylinderAir
 from sequencer.air.from_rig import Toward, ValveWay, command_of, cylinder_air, ways_of
 from sequencer.air.gas import GAS_CONSTANT_J_KG_K, T_ANR_K, std_l_of_kg
 from sequencer.air.integrate import Begun, Event, make_up_of
-from sequencer.air.motion import Trace, move
+from sequencer.air.motion import Trace, move_smoothly
 from sequencer.air.request import StrokeRequest, described_by
 from sequencer.frozen import frozen
 from sequencer.rig.valve import Valve
@@ -66,7 +66,10 @@ class Course:
 
     def air_until_std_l(self, us: float) -> float:
         """The same up to a moment."""
-        return std_l_of_kg(self.trace.supplied_until(self.told_s + us / 1e6) - self.trace.supplied_until(self.told_s))
+        until_s = self.told_s + us / 1e6
+        drawn = self.trace.supplied_until(until_s) - self.trace.supplied_until(self.told_s)
+        over = until_s > self.trace.run.samples[-1][0]
+        return std_l_of_kg(drawn + (self.trace.to_come_kg if over else 0.0))
 
     @property
     def points(self) -> tuple[Point, ...]:
@@ -145,7 +148,7 @@ def _onward(rod: Rod, begun: Begun, told_s: float, way: ValveWay | None) -> Cour
     commands = [] if way is None else [command_of(rod.valve, way, told_s)]
     ways = (commands[-1].cap, commands[-1].rod) if commands else begun.ways
     longest = HELD_S if "X" in ways else LONGEST_S
-    return Course(rod, move(rod.air, begun, commands, told_s + longest, until="settled"), told_s, way)
+    return Course(rod, move_smoothly(rod.air, begun, commands, told_s + longest), told_s, way)
 
 
 def _settled(air: CylinderAir, ways: tuple[str, str], x_m: float) -> tuple[float, ...]:

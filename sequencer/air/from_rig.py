@@ -18,7 +18,7 @@ from sequencer.air.flow import Flow
 from sequencer.air.gas import P_ATMOSPHERE_PA
 from sequencer.air.integrate import TOLERANCE, Until
 from sequencer.air.lines import End, Line, port_of
-from sequencer.air.motion import Trace, move
+from sequencer.air.motion import Trace, move, move_smoothly
 from sequencer.air.needle import FREE, FULL, POWER, FlowControl, Metering
 from sequencer.air.spool import Command, Way
 from sequencer.air.tube import tube_delay_s
@@ -50,6 +50,14 @@ USUAL_TUBE_M, USUAL_VALVE = 4.318e-3, 1.3e-8
 """The 1/4 in tube, and the C of the valve, that `needle.FULL` and `FREE` are for; others go with the area (assumed)."""
 CUSHION_M, CUSHION_C = 0.015, 1e-9
 """An air cushion: its length and what its screw lets through (assumed, measure yours)."""
+
+
+class NoMechanism(ValueError):
+    """The parts on a cylinder make no mechanism; the message says why, `part` and `field` where to look."""
+
+    def __init__(self, sentence: str, part: str, field: str) -> None:
+        super().__init__(sentence)
+        self.part, self.field = part, field
 
 
 @frozen
@@ -123,7 +131,7 @@ def cylinder_air(described: Described, unknowns: Unknowns, toward: Toward) -> Cy
 def mechanism_on(described: Described) -> Mechanism | None:
     """What the cylinder drives beside its own load; None where it drives nothing.
 
-    Raises ValueError where the parts make no mechanism, with the sentence that says why.
+    Raises NoMechanism where the parts make none.
     """
     if not described.drives:
         return None
@@ -137,9 +145,9 @@ def _mechanism(cylinder: Cylinder, parts: tuple[Any, ...]) -> Mechanism:
 
     built = mechanism_of(cylinder, parts)
     if isinstance(built, Impossible):
-        raise ValueError(built.sentence)
+        raise NoMechanism(built.sentence, built.part, built.field)
     # What the cylinder itself moves stands in its `Load`.
-    return replace(built.without((cylinder.name,)), stroke_m=built.out_m)
+    return replace(built.without((cylinder.name,)), stroke_m=built.out_m, remarks=built.remarks)
 
 
 def _load(described: Described) -> Load:
@@ -163,7 +171,8 @@ def move_whole(cylinder: CylinderAir, valve: Valve, toward: Toward, until_s: flo
                tolerance: float = TOLERANCE) -> Trace:
     """The same with a cylinder that is already numbers; `until` and `tolerance` as in `motion.move`."""
     back: Toward = "home" if toward == "out" else "out"
-    return move(cylinder, ways_of(valve, back), [command_of(valve, toward, 0.0)], until_s, tolerance, until)
+    go = move if until == "time" else move_smoothly
+    return go(cylinder, ways_of(valve, back), [command_of(valve, toward, 0.0)], until_s, tolerance, until)
 
 
 def _port(described: Described, unknowns: Unknowns, area: float, setting: float, metering: Metering) -> Port:

@@ -17,6 +17,10 @@ UNSAID_PA_GAUGE = 60 * 6894.757
 usual setting (common practice, no source). The times themselves are as taken."""
 
 
+class UnknownAir(ValueError):
+    """Neither the pressure at a cylinder nor its times are known."""
+
+
 @frozen
 class Told:
     """An earlier command that still counts: so long before the one asked for, the valve was sent that way."""
@@ -47,12 +51,12 @@ class StrokeRequest:
 
 
 def described_by(request: StrokeRequest) -> Described:
-    """The parts of a request. Raises ValueError where neither pressure nor times are known."""
+    """The parts of a request. Raises UnknownAir where neither pressure nor times are known."""
     from sequencer.air.from_rig import Described  # the motion, which a show without one does not need
 
     part, pressure = request.cylinder, request.pressure_pa_gauge
     if pressure is None:
         if part.measured_out is None and part.measured_back is None:
-            raise ValueError(f"neither the pressure at {part.name} nor its times are known")
+            raise UnknownAir(f"neither the pressure at {part.name} nor its times are known")
         pressure = UNSAID_PA_GAUGE if part.measured_at is None else part.measured_at.si
     return Described(part, request.valve, request.tube_inner_m, request.tube_length_m, pressure, request.drives)

@@ -23,7 +23,7 @@ from sequencer.air.from_rig import Described, Toward, Unknowns, command_of, cyli
 from sequencer.air.gas import std_l_of_kg
 from sequencer.air.integrate import TOLERANCE
 from sequencer.air.limits import Limit, what_limits
-from sequencer.air.motion import MANY_HOPS, PLACE, Flag, Hit, Trace, move
+from sequencer.air.motion import MANY_HOPS, PLACE, Flag, Hit, Trace, move_smoothly
 from sequencer.air.request import StrokeRequest, described_by
 from sequencer.air.spool import Command, Way, shifts
 from sequencer.air.spread import TIMED, UNTIMED, Band, band_of
@@ -163,7 +163,7 @@ def predict_stroke(request: StrokeRequest) -> Stroke:
     trace = _moved(request, cylinder, TOLERANCE, True)
     lead, end = _times(trace, request.toward, told_s)
     start = Rod(cylinder, request.valve).share(trace.x_at(told_s))
-    air_std_l = std_l_of_kg(trace.run.supplied_kg - trace.supplied_until(told_s))
+    air_std_l = std_l_of_kg(trace.run.supplied_kg + trace.to_come_kg - trace.supplied_until(told_s))
     basis: Literal["measured", "described"] = "described" if calibration.fit(request.toward) is None else "measured"
     return Stroke(start, request.toward, _us(lead), _us(end) - _us(lead), air_std_l, basis,
                   _flags(trace, request.toward, told_s), trace, told_s, request, described, calibration)
@@ -195,7 +195,7 @@ def _moved(request: StrokeRequest, cylinder: CylinderAir, tolerance: float, sett
     """The rod at rest at its start, then the commands; up to the end asked for, or until all has settled."""
     commands = _commands(request)
     standing, before = _standing(request, cylinder)
-    return move(standing, before, commands, commands[-1].at_s + LONGEST_S, tolerance,
+    return move_smoothly(standing, before, commands, commands[-1].at_s + LONGEST_S, tolerance,
                 "settled" if settled else request.toward)
 
 
@@ -253,7 +253,7 @@ def _flags(trace: Trace, toward: Toward, told_s: float) -> tuple[Flag, ...]:
         moved = any(event.kind == "go" and event.toward == sign for event in events)
         found.append("never arrived" if moved else "never moved")
     turns = [(one.toward, then.toward) for one, then in pairwise(events) if (one.kind, then.kind) == ("stop", "go")]
-    if turns.count((sign, sign)) > MANY_HOPS:
+    if turns.count((sign, sign)) > MANY_HOPS or trace.smoothed:
         found.append("stick-slip")
     if (sign, -sign) in turns:
         found.append("reversed midway")

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import field
 from typing import TYPE_CHECKING
 
-from sequencer.air.request import StrokeRequest, Told
+from sequencer.air.request import StrokeRequest, Told, UnknownAir
 from sequencer.frozen import frozen
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.drive import (
@@ -80,16 +80,20 @@ class Rig:
     _on: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def stroke(self, cylinder: str, start: float, toward: Toward, earlier: tuple[Told, ...] = ()) -> Stroke | None:
-        """None where nothing is known of its air; the cylinder is then noted in `without_air`."""
+        """None where nothing is known of its air; the cylinder is then noted in `without_air`.
+
+        None also where no such cylinder can be reckoned, which a check of the rig says with its reason.
+        """
         key = (cylinder, start, toward, earlier)
         if key not in self._known:
             request = request_for(self.parts, cylinder, start, toward, earlier)
             try:
                 self._known[key] = None if request is None else self.strokes(request)
+            except UnknownAir:
+                self._known[key] = None
+                self.without_air.add(cylinder)
             except ValueError:
                 self._known[key] = None
-        if self._known[key] is None:
-            self.without_air.add(cylinder)
         return self._known[key]
 
     def end_sensor(self, cylinder: str, end: str) -> str | None:
@@ -126,7 +130,8 @@ def strokes_from(rig: Rig, cylinder: str, standing: Standing, at_us: int, toward
     past = _unsettled(rig, cylinder, standing, at_us)
     if past is not None:
         one = rig.stroke(cylinder, past.place, toward, past.before(at_us))
-        return () if one is None else (one,)
+        if one is not None:
+            return (one,)
     found = (rig.stroke(cylinder, place, toward) for place in sorted(standing.places(at_us)))
     return tuple(one for one in found if one is not None)
 

@@ -22,7 +22,7 @@ LABELS = (
 PROPS = ("window", "hatch", "stove", "frame", "coat_rack", "t\u00fcr")
 LINKAGES = (
     "slide {n} on {c}: carries 6 lb, rises 15 deg, rubs 20 %, drag 4 N",
-    "lever {n}: on {c}, rod 6 in from the pivot, cylinder 14 in from the pivot at -80 deg, "
+    "lever {n}: on {c}, rod 6 in from the pivot, cylinder 20 in from the pivot at -80 deg, "
     "swings from -30 deg to 20 deg, carries 5 lb, arm 20 in, arm weighs 2 lb, pivot friction 5 %",
     "scissor {n}: on {c}, stages 2, links 40 cm, opens from 15 deg to 50 deg, carries 3 kg, weighs 1.5 kg",
     "rope {n}: on {c}, carries 4 kg, length 5 m, multiplies 2 times, pulleys 2, each pulley loses 5 %, "
@@ -146,7 +146,7 @@ def _write_cylinder(yard: Yard, cast: Cast, name: str) -> None:
     yard.part(1, f"cylinder {name}{yard.label()}", [
         f"on {valve}", "bore 1-1/2 in", "rod 7/16 in", "stroke 12 in", "moves 9 lb", *yard.some(
             "lifts 20 deg", "needle out 100 %", "needle back 35 %", "cushioned", "starts home", "friction 8 N",
-            "measured out 0.42 s at 60 psi, back 0.9 s"),
+            "measured out 1.1 s at 60 psi, back 1.4 s"),
     ])
     cast.cylinders.append(name)
     if rng.random() < 0.4:

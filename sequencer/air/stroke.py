@@ -127,7 +127,7 @@ class Stroke:
 
         A place that is not on the way counts as passed when the motion begins, or when it ends.
         """
-        if (fraction - self.start) * self._sign <= 0:
+        if (fraction - self.start) * self._sign <= 2 * PLACE:
             return self.lead_us
         found = _arrival_s(self.trace, fraction, self._sign, self.told_s)
         if found is None:

@@ -125,6 +125,7 @@ def command(file: Path, *, pace: str, **options: object) -> int:
         return replay_logs(compiled, wanted.replay, wanted.as_json, wanted.color)
     timeline = (_paced if pace == "real" else _fast)(setup, wanted, triggers)
     if wanted.page is not None:
+        _view(wanted, timeline.ticks)
         _write_page(wanted, reading, timeline)
     if wanted.page is None or wanted.as_json:
         _say(timeline, wanted)
@@ -133,6 +134,8 @@ def command(file: Path, *, pace: str, **options: object) -> int:
 
 def _page_is_right(wanted: Wanted, show: Path) -> None:
     """What can be said against a page before anything runs."""
+    if wanted.page is not None and wanted.replay:
+        raise WrongUse("--replay plays what a board logged and writes no page; leave --page away.")
     if wanted.page is not None:
         from sequencer.cli.dryrun_page import page_is_right
 

@@ -87,6 +87,8 @@ def test_a_show_with_errors_gives_a_page_of_its_findings_and_exits_with_1(
 @pytest.mark.parametrize(("words", "says"), [
     (["--page", "out.txt"], "end the name of the file in .html: out.txt.html"),
     (["--page", "marrow_lane.show"], "end the name of the file in .html"),
+    (["--page", "out.html", "--from", "5h"], "--from (18000 s) lies beyond the end of the run"),
+    (["--page", "out.html", "--replay", "log.json"], "leave --page away"),
     (["--against", "out.html"], "give --page FILE.html too"),
     (["--page", "no/out.html"], "There is no folder no"),
     (["--page", "out.html", "--for", "2h"], "60 min at most, and this would be 120 min; --from and --to pick a part"),

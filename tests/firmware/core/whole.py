@@ -122,7 +122,8 @@ class Whole:
         self._library.whole_set_pin(pin, high)
 
     def set_other_rate(self, rate: int) -> None:
-        """Which of the two rates the other end of the line has; where it is another, neither understands the other."""
+        """Which of the two rates the other end of the line has; where it is another, neither understands the other.
+        255: it follows the board."""
         self._library.whole_set_other_rate(rate)
 
     @property

@@ -40,6 +40,13 @@ static uint32_t feeds, moved;
 static uint8_t rate;
 static bool held;
 static uint8_t other_rate; /* that the other end of the line has: where they differ, nothing is understood */
+
+enum { ANY_RATE = 0xFF }; /* the other end follows the board */
+
+static bool rates_agree(void)
+{
+    return other_rate == ANY_RATE || rate == other_rate;
+}
 static uint32_t worn_from;
 
 void port_release_pins(void)
@@ -93,7 +100,7 @@ bool port_send_ready(void)
 
 void port_send(uint8_t byte)
 {
-    if (rate == other_rate) {
+    if (rates_agree()) {
         going[going_count++] = byte;
     }
 }
@@ -235,7 +242,7 @@ bool whole_run(uint32_t ms, bool until_said, uint32_t *ran)
                 uint8_t byte = coming[coming_done++];
 
                 heard++;
-                if (rate != other_rate) {
+                if (!rates_agree()) {
                     core_receive_error();
                 } else {
                     core_receive(byte);

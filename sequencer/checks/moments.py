@@ -75,7 +75,8 @@ def followers(routine: PlannedRoutine, moments: Iterable[Moment]) -> Iterator[Ne
     sides = sides_of(routine.routine.cues)
     for index, first in enumerate(chosen):
         own = sides.get(id(first.cue), NONE)
-        for second in chosen[index + 1 :]:
+        for place in range(index + 1, len(chosen)):
+            second = chosen[place]
             others = sides.get(id(second.cue), NONE)
             if exclusive(own, others):
                 continue

@@ -243,7 +243,7 @@ def _comments(text: str) -> list[str]:
 def show_of(lines: int, rng: random.Random, moves: bool = True) -> str:
     """One valid show of about that many lines: a generated one with scares of its own kind again and again.
 
-    Without `moves` no scare moves a cylinder, so that no stroke has to be worked out.
+    Without `moves` it has no cylinder, so that no stroke has to be worked out.
     """
     text = random_show(rng, sound=False, moves=moves).replace("is avr2560", "is host")
     more = 0

@@ -8,6 +8,7 @@ from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
 from sequencer.checks.inputs import ending_edges
 from sequencer.checks.saying import cues_of
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule, Span
 from sequencer.show import Branch, Cue, IfSensor, Repeat, Routine, WhenSensor
 
@@ -22,8 +23,8 @@ RULE = Rule(
 
 def find(facts: Facts) -> Iterator[Finding]:
     ending = ending_edges(facts.show)
-    for routine in facts.show.routines:
-        for sensor, span, what in _asked(routine):
+    for _, asked in facts.of_each(_asked):
+        for sensor, span, what in asked:
             if sensor not in ending:
                 continue
             word, trips = ending[sensor]
@@ -35,12 +36,12 @@ def find(facts: Facts) -> Iterator[Finding]:
             yield RULE.at(span, message, labels=labels)
 
 
-def _asked(routine: Routine) -> Iterator[tuple[str, Span, str]]:
+def _asked(_: Yard, routine: Routine) -> tuple[tuple[str, Span, str], ...]:
     """Every sensor that a line asks, the place, and what comes of it where the answer is always the same."""
-    if routine.blocked_while is not None:
-        yield routine.blocked_while, routine.span, f"`while` of `{routine.name}` has no use"
-    for cue in cues_of(routine.cues):
-        yield from _of_cue(cue)
+    by_lines = tuple(asked for cue in cues_of(routine.cues) for asked in _of_cue(cue))
+    if routine.blocked_while is None:
+        return by_lines
+    return (routine.blocked_while, routine.span, f"`while` of `{routine.name}` has no use"), *by_lines
 
 
 def _of_cue(cue: Cue) -> Iterator[tuple[str, Span, str]]:

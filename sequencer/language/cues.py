@@ -15,7 +15,7 @@ from sequencer.language.amounts import MOST_ROUNDS, count_of, time_us
 from sequencer.language.book import ROUTINES, Book, Declared
 from sequencer.language.rules import EMPTY_BLOCK
 from sequencer.language.wording import Speaking, word_mismatch
-from sequencer.phrases import Atom, Mismatch, Ref, Value, read_phrase
+from sequencer.phrases import Atom, AtomKind, Mismatch, Ref, Value, read_phrase
 from sequencer.rig import KINDS
 from sequencer.rig.drive import Drive, StartRoutine, StopRoutine
 from sequencer.show.model import (
@@ -38,6 +38,11 @@ from sequencer.show.model import (
 
 ROUTINE_VERBS = ("starts", "stops")
 ACTORS = (*KINDS, *ROUTINES)
+_OTHER_WORDS = {
+    "on": ("runs", "opens"), "off": ("stops", "closes", "falls silent"), "stop": ("stops", "falls silent", "off"),
+    "start": ("runs", "on"), "starts": ("runs", "on"), "silent": ("falls silent",),
+}
+"""What is said of a part in the words of another kind, and what may be meant; what the part knows is offered."""
 ALL_VERBS = frozenset((*ROUTINE_VERBS, *(verb.phrase.split()[0] for kind in KINDS.values() for verb in kind.verbs)))
 
 
@@ -243,6 +248,10 @@ class CueReader:
         return self._driven(placed, outcome.template, outcome.values, phrase.span)
 
     def _who(self, who: Atom) -> Declared | None:
+        if who.kind is not AtomKind.WORD:
+            message = f"An action starts with the name of a part, not `{who.text}`."
+            self.book.findings.append(rules.WRONG_WORDS.at(who.span, message))
+            return None
         name = self.book.look_up(who.text, who.span, ACTORS, self.prop)
         return self.book.names[name] if name is not None else None
 
@@ -257,9 +266,12 @@ class CueReader:
             self.book.findings.append(rules.UNKNOWN_WORDS.at(who.span, message))
             return
         finding = word_mismatch(does, miss, templates, self.book.lets, of)
-        if miss.index == 0 and not finding.mends:
+        if miss.index == 0 and (does[0].text in _OTHER_WORDS or not finding.mends):
             could = ", ".join(dict.fromkeys(f"`{template.split(' {')[0]}`" for template in templates))
-            finding = replace(finding, message=f"{finding.message} It can: {could}." if could else finding.message)
+            meant = [word for word in _OTHER_WORDS.get(does[0].text, ()) if word in templates]
+            mends = tuple(Mend(f"write `{word}`", (Edit(does[0].span, word),)) for word in meant)
+            message = f"{finding.message} It can: {could}." if could else finding.message
+            finding = replace(finding, message=message, mends=mends or finding.mends)
         self.book.findings.append(finding)
 
     def _driven(

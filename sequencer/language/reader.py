@@ -306,8 +306,9 @@ class _Reader:
 
         self.builder.complaints.clear()
         before = self.patience.left
-        repairs = find_repairs(line, start, lambda text: start_of(replace(line, text=text), place), self.parser,
-                               self._prepare, self.patience)
+        due = partial(_start_of_text, line, place)
+        search = partial(find_repairs, line, start, due, self.parser, self._prepare, self.patience)
+        repairs = search() if fault.mendable else ()
         tried = before - self.patience.left
         self.builder.complaints.clear()
         if fault.rule.code == NO_UNIT.code:
@@ -339,6 +340,10 @@ class _Reader:
         edit = Edit(child.before, line.indent)
         mend = Mend(f"indent it as line {line.number}", (edit,))
         self.findings.append(rules.NO_BLOCK.at(child.whole, message, mends=(mend,), labels=(label,)))
+
+
+def _start_of_text(line: Line, place: Place, text: str) -> str:
+    return start_of(replace(line, text=text), place)
 
 
 def start_of(line: Line, place: Place) -> str:

@@ -192,6 +192,8 @@ def _unfit(tokens: list[Token], start: str, repair: Repair) -> float:
         return 0.0
     begin, end = repair.begin, repair.begin + len(repair.text)
     for phrase in phrases_of(parted(tokens, start)[1]):
+        if phrase and phrase[0].type != "WORD":
+            return 3.0
         changed = phrase and (phrase[0].start_pos or 0) <= end and begin <= (phrase[-1].end_pos or 0)
         if changed and _known(phrase, start) and not fits_a_verb(phrase):
             return 2.6
@@ -228,6 +230,7 @@ class _Search:
         self.at = next((i for i, (_, end) in enumerate(self.pieces) if end > self.stuck), len(self.pieces))
 
     def candidates(self) -> Iterator[Repair]:
+        yield from self._time_before()
         yield from self._colon_at_end()
         yield from self._quotes()
         for index in range(min(self.at + 1, len(self.pieces))):
@@ -250,6 +253,11 @@ class _Search:
         choices = sorted(self.seen.choices.get(place, frozenset()) - _OPEN, key=lambda name: (name in _RARER, name))
         return [SIGNS.get(name, name.lower()) for name in choices if name.isupper() and not name.startswith("_")]
 
+    def _time_before(self) -> Iterator[Repair]:
+        """A block without its time; where it stands first in its scare, `then` says the same as `0 s`."""
+        if self.start == "cue_line" and self._piece(0) in ("repeat", "pick", "if"):
+            yield Repair("put in `then:`", 0, 0, "then: ", 1.2)
+
     def _colon_at_end(self) -> Iterator[Repair]:
         if self.block and self.start not in _WITHOUT_COLON and not self.text.endswith(":"):
             yield Repair("put a colon at the end", len(self.text), len(self.text), ":", 1.0, sure=True)
@@ -266,7 +274,8 @@ class _Search:
                 yield Repair("close the quotes", end, end, '"', 2.0 + begin / 1000)
         elif self.start in ("show_line", "use_line") and len(self.pieces) > 1 and '"' not in text:
             begin = self.pieces[1][0]
-            yield Repair("put it in quotes", begin, len(text), f'"{text[begin:]}"', 1.0)
+            title = text[begin:].strip("'").rstrip()
+            yield Repair("put it in quotes", begin, len(text), f'"{title}"', 1.0)
 
     def _edit(
         self, title: str, begin: int, end: int, new: tuple[str, ...], cost: float, sure: bool = False

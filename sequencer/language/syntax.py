@@ -15,6 +15,7 @@ from sequencer.language.strays import Stray
 
 _WORD = re.compile(r'"[^"\n]*"|[^\W\d]\w*(?:\.[^\W\d]\w*)*|\d[\d./-]*|\S')
 _BARE = re.compile(r"(?<![\w./-])(?P<number>\d+(?:\.\d+)?)(?P<joint>\s+(?:every|to|or))?\s*$")
+_PAUSES = ("wait", "pause", "delay", "sleep")
 _WITH_AMOUNTS = ("cue_line", "policy_line", "scare_line", "let_line")
 _HUMAN = {
     "WORD": "a name", "NUMBER": "a number", "QUANTITY": "a quantity with its unit", "STRING": 'a text in "quotes"',
@@ -53,10 +54,13 @@ _CUE_FORMS = (
 
 @dataclass(frozen=True, slots=True)
 class Fault:
+    """`mendable`: one change of the line may make it what was meant."""
+
     rule: Rule
     begin: int
     end: int
     message: str
+    mendable: bool = True
 
 
 def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
@@ -70,6 +74,10 @@ def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
         return Fault(rules.OPEN_QUOTE, *opened, message)
     if "COLON" in expected and not found:
         return Fault(rules.MISSING_COLON, begin, end, f"A colon is missing after `{before}`. {_form(start, line.text)}")
+    words = line.text.split()
+    if start == "cue_line" and words[0] in _PAUSES:
+        message = f"There is no `{words[0]}`: a pause is the time of the next line, such as `+2 s: eyes on`."
+        return Fault(rules.SYNTAX, 0, len(line.text), message, mendable=False)
     bare = _unit_missing(line.text, begin, expected, start)
     if bare is not None:
         return bare

@@ -1,0 +1,90 @@
+"""Slips of a first evening: each line is told in a sentence that says how to mend it, and the first mend is right."""
+
+from __future__ import annotations
+
+import pytest
+
+from sequencer.checks import check_bytes
+from sequencer.checks.clips import ClipFile
+from sequencer.findings import Finding
+
+BEFORE = '''show "Marrow Lane"
+board box like avr2560
+sensor pir like passive_infrared: on box in1
+let beat = 400 ms
+lamp eyes: on box pwm0
+fogger mist: on box out5
+valve puff like valve_2_2_quarter: on box out1
+speaker horn: on box out2
+    clip bell "bell.wav"
+scare peep on pir trips:
+    rest 5 s
+    0 s: eyes on
+'''
+AFTER = "    then +9 s: eyes off\n"
+
+
+def told(line: str) -> tuple[str, list[Finding]]:
+    """The line, and the errors on it."""
+    def no_file(name: str) -> bytes:
+        raise FileNotFoundError(name)
+
+    text = f"{BEFORE}    {line}\n{AFTER}"
+    checked = check_bytes(text.encode(), "it.show", no_file, lambda name: ClipFile(name, 1_000_000, 1_000_000))
+    at = BEFORE.count("\n") + 1
+    found = [one for one in checked.findings if one.severity.value == "error"]
+    assert all(one.span.line == at for one in found), found
+    return f"    {line}", found
+
+
+def mended(line: str, finding: Finding) -> str:
+    for edit in sorted(finding.mends[0].edits, key=lambda edit: edit.span, reverse=True):
+        line = line[: edit.span.column - 1] + edit.text + line[edit.span.end_column - 1 :]
+    return line.strip()
+
+
+@pytest.mark.parametrize(
+    ("line", "says", "mend"),
+    [
+        ("2: eyes on", "`2` needs its unit: a time such as `2 s`.", "2 s: eyes on"),
+        ("+500: eyes off", "`500` needs its unit: a time such as `500 ms`.", "+500 ms: eyes off"),
+        ("then +1: eyes off", "`1` needs its unit", "then +1 s: eyes off"),
+        ("when pir trips, or after 4: eyes off", "`4` needs its unit", "when pir trips, or after 4 s: eyes off"),
+        ("+300 ms to 900: eyes off", "`900` needs its unit", "+300 ms to 900 ms: eyes off"),
+        ("+beet: eyes off", "No `let` names a quantity `beet`", "+beat: eyes off"),
+        ("1 s: eyes to beat", "`beat` names a time, 400 ms; here comes a share", ""),
+        ("1 s: mist on", "It can: `runs`, `stops`, `runs for`.", "1 s: mist runs"),
+        ("1 s: mist off", "A fogger has no action `off`.", "1 s: mist stops"),
+        ("1 s: puff off", "A valve has no action `off`.", "1 s: puff closes"),
+        ("1 s: horn stop", "A speaker has no action `stop`.", "1 s: horn falls silent"),
+        ("1 s: eyes fade to 80 % over 2 s", "After `eyes` comes what it does", "1 s: eyes to 80 % over 2 s"),
+        ("wait 2 s", "a pause is the time of the next line, such as `+2 s: eyes on`.", ""),
+        ("1 s: 2 s", "An action starts with the name of a part, not `2 s`.", ""),
+        ("1 s: eyes off; mist stops", "not `;`", "1 s: eyes off, mist stops"),
+        ("1 s eyes off", "After `1 s` comes `:`", "1 s: eyes off"),
+    ],
+)
+def test_a_slip_is_told_once_and_mended(line: str, says: str, mend: str) -> None:
+    written, found = told(line)
+    assert len(found) == 1, found
+    assert says in found[0].message
+    assert (mended(written, found[0]) if found[0].mends else "") == mend
+
+
+def test_a_block_without_its_time_gets_one() -> None:
+    written, found = told("repeat 3 times every 1 s:\n        0 s: eyes on")
+    assert mended(written.split("\n")[0], found[0]) == "then: repeat 3 times every 1 s:"
+
+
+def test_the_other_lines_of_a_part_that_is_not_whole_are_read() -> None:
+    text = BEFORE.replace("lamp eyes: on box pwm0", "lamp eyes: draws 3 W") + "    2 s: eyes onn\n"
+    checked = check_bytes(text.encode(), "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
+    assert {"N011", "N006"} <= {finding.code for finding in checked.findings}
+
+
+def test_a_part_whose_colon_is_missing_counts_as_declared() -> None:
+    prop = "prop window:\n    lamp candle on box pwm1\n"
+    scare = "scare s on pir trips:\n    0 s: window.candle on\n    1 s: window.candle off\n"
+    text = BEFORE + AFTER + prop + scare
+    checked = check_bytes(text.encode(), "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
+    assert [one.code for one in checked.findings if one.severity.value == "error"] == ["L011"]

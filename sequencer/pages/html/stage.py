@@ -67,7 +67,8 @@ def _told(part: Part) -> str:
 def _card(show: Show, prop: str, label: str, parts: Sequence[Part]) -> str:
     name = f' <span class="name">{escaped(prop)}</span>' if prop and prop != label else ""
     machines = "".join(_machine(show, part) for part in parts if isinstance(part, Cylinder))
-    devices = "".join(_device(part) for part in parts)
+    moved = {one.valve: one for one in reversed([part for part in parts if isinstance(part, Cylinder)])}
+    devices = "".join(_device(part, moved.get(part.name)) for part in parts)
     return (f'<figure class="prop"><figcaption><h3>{escaped(label)}{name}</h3></figcaption>{machines}'
             f'<ul class="devices">{devices}</ul></figure>')
 
@@ -78,19 +79,20 @@ def _machine(show: Show, cylinder: Cylinder) -> str:
     return drawn(figure_of(show, cylinder), length * float(unit.factor), f"{length:g} {unit.symbol}")
 
 
-def _device(part: Part) -> str:
+def _device(part: Part, moved: Cylinder | None) -> str:
     return "".join(
         f'<li class="device {kind}">{picture}<span class="who">{escaped(_short(part))}</span>'
         f'<span class="state" data-state="{escaped(f"{kind}:{part.name}")}"></span></li>'
-        for kind, picture in _pictures(part)
+        for kind, picture in _pictures(part, moved)
     )
 
 
-def _pictures(part: Part) -> Iterator[tuple[str, str]]:
+def _pictures(part: Part, moved: Cylinder | None) -> Iterator[tuple[str, str]]:
+    """Kind and symbol; `moved` is the cylinder of the same prop that a valve moves."""
     if isinstance(part, Cylinder):
         yield "rod", ""
     elif isinstance(part, Valve):
-        yield "valve", symbols.valve_symbol(part)
+        yield "valve", symbols.valve_symbol(part, moved)
     elif part.kind == "lamp":
         yield "lamp", symbols.lamp_symbol(part.name)
     elif part.kind == "speaker":

@@ -12,10 +12,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sequencer.pages.drawing.svg import number, tag
+from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.valve import Valve, power_off_way
 
 SQUARE = 30.0
-TOP, LOW = 12.0, 42.0
+TOP, LOW, ABOVE = 12.0, 42.0, 52.0
 _ABOVE, _BELOW = {"A": 10.0, "B": 20.0}, {"R": 5.0, "P": 15.0, "S": 25.0}
 """Where ports stand along a square's edges: A and B to the cylinder, P supply, R and S exhausts."""
 
@@ -32,8 +33,11 @@ _CENTRES: dict[str, Position] = {
 }
 
 
-def valve_symbol(valve: Valve) -> str:
-    """The valve with its squares in a group that the script moves: `data-valve`, and the square of each way."""
+def valve_symbol(valve: Valve, cylinder: Cylinder | None = None) -> str:
+    """The valve with its squares in a group that the script moves: `data-valve`, and the square of each way.
+
+    Above it the cylinder that it moves, with its pipes; a pipe is drawn thick while the valve feeds it (`data-fed`).
+    """
     squares, ports, rest = _squares(valve)
     width = SQUARE * len(squares)
     # Room to either side for the squares to move and for what actuates them.
@@ -48,10 +52,39 @@ def valve_symbol(valve: Valve) -> str:
         side += 14
     places = {way: SQUARE * (order.index(rest) - order.index(way)) for way in order}
     attributes = {f"data-{way}": number(place) for way, place in places.items()}
+    if valve.centre == "pressurised":
+        # Its centre sends out as its one end does, so what the coils do tells them apart.
+        attributes["data-rest"] = rest
     moving = tag("g", {"class": "squares", "data-valve": valve.name, **attributes}, inside)
-    lines = "".join(_port(port, SQUARE * order.index(rest)) for port in ports)
-    total = width + 2 * side
-    return _picture(f"{number(-side)} 0 {number(total)} 60", total, 60, tag("g", {"class": "ports"}, lines) + moving)
+    left = SQUARE * order.index(rest)
+    lines = tag("g", {"class": "ports"}, "".join(_port(port, left) for port in ports))
+    total, top = width + 2 * side, 0.0
+    if cylinder is not None:
+        lines += _driven(valve, cylinder, left)
+        top = -ABOVE
+    box = f"{number(-side)} {number(top)} {number(total)} {number(60 - top)}"
+    return _picture(box, total, 60 - top, lines + moving)
+
+
+def _driven(valve: Valve, cylinder: Cylinder, left: float) -> str:
+    """The symbol of the cylinder over the valve's ports, its piston at a share of its way, and a pipe to each end."""
+    begin, long, low, high = left - 25, 80.0, -ABOVE + 30, -ABOVE + 6
+    middle, single = (low + high) / 2, cylinder.acting == "single"
+    parts = [tag("rect", {"x": begin, "y": high, "width": long, "height": low - high, "class": "sym"})]
+    ends = [("A", begin + 6, "out")] + ([] if single else [("B", begin + long - 6, "home")])
+    for port, x, fed in ends:
+        at = left + _ABOVE[port]
+        path = f"M{number(at)} 2V-6H{number(x)}V{number(low)}"
+        parts.append(tag("path", {"d": path, "class": "sym pipe", "data-pipe": valve.name, "data-fed": fed}))
+    rod = _line(f"M0 {number(high)}V{number(low)}M0 {number(middle)}H{number(long - 4)}", "sym bold")
+    home, out = begin + 10, begin + long - 14
+    poses = f"{number(home)},0,0,1 {number(out)},0,0,1"
+    parts.append(tag("g", {"data-rod": cylinder.name, "data-poses": poses, "transform": f"translate({number(home)} 0)"},
+                     rod))
+    if single and cylinder.returned_by == "spring":
+        turns = "".join(f"l5 {rise}" for rise in (-4, 8, -8, 8, -8, 4))
+        parts.append(_line(f"M{number(begin + long - 32)} {number(middle + 7)}{turns}"))
+    return "".join(parts)
 
 
 def _squares(valve: Valve) -> tuple[list[tuple[str, Position]], str, str]:

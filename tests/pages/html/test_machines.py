@@ -198,6 +198,20 @@ def test_everything_lies_within_its_drawing() -> None:
         assert -1 <= float(x) <= WIDTH + 1 and -1 <= float(y) <= HEIGHT + 1
 
 
+def test_a_centre_under_pressure_is_told_from_the_end_that_sends_out_too() -> None:
+    text = valve_symbol(valve("5/3", solenoids=2, centre="pressurised"))
+    places = dict(re.findall(r'data-(out|vented|home)="([-\d.]+)"', text))
+    assert 'data-rest="vented"' in text and places["vented"] == "0" and places["out"] != "0"
+
+
+def test_a_cylinder_stands_over_its_valve_with_a_pipe_to_each_end_that_has_a_port() -> None:
+    for name, pipes in (("drawer.ram", 2), ("plain.fist", 1)):
+        one = cylinder(name)
+        moves = SHOW.parts[one.valve].part
+        assert isinstance(moves, Valve)
+        assert valve_symbol(moves, one).count("data-pipe") == pipes
+
+
 def test_each_kind_of_valve_has_a_square_a_position_and_shows_the_one_in_force() -> None:
     made: list[tuple[Valve, int]] = [
         (valve("2/2", unpowered="closed"), 2), (valve("3/2", unpowered="closed"), 2), (valve("5/2"), 2),
@@ -207,6 +221,6 @@ def test_each_kind_of_valve_has_a_square_a_position_and_shows_the_one_in_force()
     for one, squares in made:
         text = valve_symbol(one)
         assert text.count("<rect") == squares + (2 if one.back_pin else 1)
-        places = dict(re.findall(r'data-(\w+)="([-\d.]+)"', text))
+        places = dict(re.findall(r'data-(out|home|holds|vented)="([-\d.]+)"', text))
         assert len(places) == squares
         assert "0" in places.values()

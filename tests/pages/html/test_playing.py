@@ -57,6 +57,16 @@ def test_the_rod_is_drawn_where_the_json_form_says_at_20_times(demo: Page) -> No
     assert moving >= 5
 
 
+def test_a_valve_shows_the_square_in_force_at_its_ports_and_the_pipe_that_it_feeds(demo: Page) -> None:
+    squares, pipes = demo.locator("[data-valve='window.shove']"), demo.locator("[data-pipe='window.shove']")
+    for time, way in ((3_000, "home"), (4_500, "out"), (7_000, "home")):
+        demo.evaluate(SEEK, time)
+        place = squares.get_attribute(f"data-{way}")
+        expect(squares).to_have_attribute("transform", f"translate({place} 0)")
+        assert pipes.evaluate_all("all => all.filter(one => one.classList.contains('fed')).map(one => one.dataset.fed)"
+                                  ) == [way]
+
+
 def test_it_plays_at_the_speed_it_says_and_pauses(demo: Page) -> None:
     demo.click("#play")
     expect(demo.locator("#play")).to_have_text("Pause")

@@ -12,6 +12,8 @@ function makeStage(lanes, root) {
     .filter((part) => part.lane);
   const valves = parts("valve", "valve"), lamps = parts("lamp", "lamp"), switched = parts("switched", "switched");
   const speakers = parts("speaker", "speaker"), sensors = parts("sensor", "sensor");
+  const pipes = [...root.querySelectorAll("[data-pipe]")];
+  for (const valve of valves) valve.pipes = pipes.filter((pipe) => pipe.dataset.pipe === valve.element.dataset.valve);
   for (const lamp of lamps) {
     lamp.glow = lamp.element.querySelector(".glow");
     lamp.rays = lamp.element.querySelector(".rays");
@@ -29,11 +31,13 @@ function makeStage(lanes, root) {
       if (changed(body, where)) body.element.setAttribute("transform", transformOf(poseAt(body.poses, where)));
     }
     for (const valve of valves) {
-      const way = WAY_WORDS[spanAt(valve.lane.spanList, time)?.more[0] ?? 0];
+      const names = valve.element.dataset;
+      let way = WAY_WORDS[spanAt(valve.lane.spanList, time)?.more[0] ?? 0];
+      if (names.rest && !spanAt(valve.lane.askedSpans, time)) way = names.rest;
       if (changed(valve, way)) {
-        const names = valve.element.dataset;
         const place = names[way] ?? names[way === "home" ? "holds" : "home"] ?? 0;
         valve.element.setAttribute("transform", `translate(${place} 0)`);
+        for (const pipe of valve.pipes) pipe.classList.toggle("fed", pipe.dataset.fed === way);
       }
     }
     for (const lamp of lamps) {

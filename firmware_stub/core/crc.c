@@ -1,13 +1,18 @@
 #include "crc.h"
 
+/* The eight rounds of (crc >> 1) ^ (crc & 1 ? 0x8408 : 0) at once. The polynomial has its bits 0, 5, 12 and 16, so what
+ * the lower byte does to the rest is itself, shifted by 0, 4, 8 and 3, after it has been shifted onto itself by 4. */
 uint16_t crc16_byte(uint16_t crc, uint8_t byte)
 {
-    uint8_t bit;
+    uint8_t low = (uint8_t)(byte ^ (uint8_t)crc);
+    uint16_t wide;
 
-    crc ^= byte;
-    for (bit = 0; bit < 8; bit++) {
-        crc = (uint16_t)((crc & 1) != 0 ? crc >> 1 ^ 0x8408U : crc >> 1);
-    }
+    low = (uint8_t)(low ^ (uint8_t)(low << 4));
+    wide = low;
+    crc = (uint16_t)(crc >> 8);
+    crc ^= (uint16_t)(wide << 8);
+    crc ^= (uint16_t)(wide << 3);
+    crc ^= (uint8_t)(low >> 4);
     return crc;
 }
 

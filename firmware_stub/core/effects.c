@@ -2,8 +2,8 @@
 
 #include "image.h"
 #include "log.h"
-#include "machine.h"
 #include "random32.h"
+#include "routines.h"
 
 enum { ON = 255 };
 
@@ -103,7 +103,7 @@ void effect_fade_from_off(struct output *out)
 }
 
 /* One tick of a fade: counted up by the way, a level taken each time the sum reaches the total. */
-BY_ITSELF static void fade_on(struct output *out)
+IN_EVERY_TICK static void fade_on(struct output *out)
 {
     if ((out->flags & OUTPUT_ON) == 0) {
         if (--out->is.fade.sum == 0) {
@@ -124,7 +124,7 @@ BY_ITSELF static void fade_on(struct output *out)
 BY_ITSELF static void end_pulse(struct output *out)
 {
     if (plays(out)) {
-        log_add(machine_tick, LOG_CLIP_ENDED, out->is.pulse.clip, 0);
+        log_add(routines_tick, LOG_CLIP_ENDED, out->is.pulse.clip, 0);
     }
     if (out->is.pulse.hurries) {
         out->flags |= OUTPUT_HURRY;
@@ -166,7 +166,7 @@ static void let_change(struct output *out)
 void effect_drop(struct output *out)
 {
     if (plays(out)) {
-        log_add(machine_tick, LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
+        log_add(routines_tick, LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
     }
     hold(out, 0);
 }
@@ -182,7 +182,7 @@ static void drive(struct output *out, const uint8_t *row)
 BY_ITSELF static void play(struct output *out, uint8_t clip)
 {
     pulse(out, ON, get24(clip_row(clip) + CLIP_ROW_LENGTH), clip);
-    log_add(machine_tick, LOG_CLIP_STARTED, clip, 0);
+    log_add(routines_tick, LOG_CLIP_STARTED, clip, 0);
 }
 
 /* The effect of the step that stands there, which is no set. `reached`: the level that the output has come to. */
@@ -229,7 +229,7 @@ BY_ITSELF static void take_step(struct output *out, uint16_t at, uint8_t reached
 BY_ITSELF static void cut_short(const struct output *out)
 {
     if (plays(out)) {
-        log_add(machine_tick, out->is.pulse.left == 1 ? LOG_CLIP_ENDED : LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
+        log_add(routines_tick, out->is.pulse.left == 1 ? LOG_CLIP_ENDED : LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
     }
 }
 
@@ -244,7 +244,7 @@ BY_ITSELF static void go_to(struct output *out, const uint8_t *row, uint16_t wis
     }
 }
 
-BY_ITSELF static void take_wish(struct output *out, const uint8_t *row)
+IN_EVERY_TICK static void take_wish(struct output *out, const uint8_t *row)
 {
     uint16_t wish = out->wish;
     uint8_t first;

@@ -26,7 +26,7 @@ uint16_t body_end(uint8_t routine)
 }
 
 /* Most numbers are a byte, and shifting 32 bits by a number that varies is slow on small processors. */
-uint32_t read_number(uint16_t *at)
+IN_EVERY_TICK uint32_t read_number(uint16_t *at)
 {
     const uint8_t *byte = arena + *at;
     uint8_t count = 0;

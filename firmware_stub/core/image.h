@@ -115,4 +115,11 @@ static inline uint16_t behind_time(uint16_t at)
  * every register for whatever it does: far more than a step, or an effect, costs. */
 #define BY_ITSELF __attribute__((noinline))
 
+/* One that runs in every tick, and is made fast rather than small. */
+#ifdef __AVR__
+#define IN_EVERY_TICK __attribute__((noinline, optimize("O2")))
+#else
+#define IN_EVERY_TICK
+#endif
+
 #endif

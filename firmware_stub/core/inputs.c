@@ -27,17 +27,19 @@ void inputs_start(void)
     }
 }
 
-BY_ITSELF void inputs_sample(void)
+IN_EVERY_TICK void inputs_sample(void)
 {
+    struct input *input = inputs;
+    const uint8_t *row = input_row(0);
     uint8_t i;
 
-    for (i = 0; i < program.inputs; i++) {
-        uint8_t pin = input_row(i)[INPUT_ROW_PIN];
+    for (i = program.inputs; i != 0; i--, input++, row += INPUT_ROW_BYTES) {
+        uint8_t pin = row[INPUT_ROW_PIN];
 
         if (port_read(pin & PIN_BITS) != ((pin & HIGH_BIT) != 0)) {
-            inputs[i].flags |= INPUT_RAW;
+            input->flags |= INPUT_RAW;
         } else {
-            inputs[i].flags &= (uint8_t)~INPUT_RAW;
+            input->flags &= (uint8_t)~INPUT_RAW;
         }
     }
 }
@@ -90,7 +92,7 @@ static bool is_at_rest(const struct input *input)
            input->pressed == 0;
 }
 
-BY_ITSELF void inputs_run(uint32_t tick, bool first)
+IN_EVERY_TICK void inputs_run(uint32_t tick, bool first)
 {
     uint8_t kinds = 0;
     struct input *input = inputs;

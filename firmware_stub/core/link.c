@@ -9,9 +9,9 @@
 
 enum { CHECK_BYTES = 2, HEADER_SHIFT = 3, SEQUENCE_BITS = 7 };
 
-enum phase { LISTENING, ASKING_THE_RULES, WRITING };
+enum phase { LISTENING, ASKING_THE_RULES, RULES_HAVE_SAID, WRITING };
 
-static volatile uint8_t phase; /* enum phase; the tick changes it from ASKING_THE_RULES alone */
+static volatile uint8_t phase; /* enum phase; the tick changes it from ASKING_THE_RULES alone, to RULES_HAVE_SAID */
 
 static bool talking; /* a conversation has begun */
 static uint16_t conversation;
@@ -173,6 +173,8 @@ void link_idle(void)
         case STORE_BUSY:
             break;
         }
+    } else if (phase == RULES_HAVE_SAID) {
+        reply(last);
     } else if (phase == LISTENING) {
         /* Asked only now: while the rules are asked, the packet that is held turns into their answer. */
         uint8_t count = packets_came();
@@ -193,6 +195,7 @@ void link_tick(void)
     }
     answer = request_in_tick(last_header >> HEADER_SHIFT, packet + 1);
     if (answer.refusal != ANSWER_NEXT_TICK) {
-        reply(answer);
+        last = answer; /* its check takes longer than a tick has for it */
+        phase = RULES_HAVE_SAID;
     }
 }

@@ -24,7 +24,7 @@ void log_clear(void)
     log_fault = 0;
 }
 
-void log_add(uint32_t tick, uint8_t kind, uint8_t subject, uint16_t value)
+IN_EVERY_TICK void log_add(uint32_t tick, uint8_t kind, uint8_t subject, uint16_t value)
 {
     struct entry *entry = &ring[place];
 

@@ -61,10 +61,11 @@ void machine_sample(void)
     inputs_sample();
 }
 
-BY_ITSELF void machine_run(void)
+IN_EVERY_TICK void machine_run(void)
 {
     uint32_t tick = machine_tick;
 
+    routines_tick = tick;
     inputs_run(tick, first);
     first = false;
     guard();

@@ -3,8 +3,8 @@
 #include "effects.h"
 #include "image.h"
 #include "log.h"
-#include "machine.h"
 #include "port.h"
+#include "routines.h"
 
 enum { FOR_EVER = 0xFFFF };
 
@@ -56,7 +56,7 @@ static void turn(struct output *out)
     out->held = 0;
     out->flags ^= OUTPUT_ON;
     out->flags &= (uint8_t)~OUTPUT_ODD;
-    if ((machine_tick & 1) != 0) {
+    if ((routines_tick & 1) != 0) {
         out->flags |= OUTPUT_ODD;
     }
 }
@@ -71,7 +71,7 @@ static void go_off(struct output *out, const uint8_t *row)
         }
     } else if (longest != 0 && out->held >= (uint16_t)(longest * (LONGEST_ON_UNIT / 2))) {
         effect_drop(out);
-        log_add(machine_tick, LOG_FAULT, (uint8_t)(out - outputs), FAULT_LONGEST_ON);
+        log_add(routines_tick, LOG_FAULT, (uint8_t)(out - outputs), FAULT_LONGEST_ON);
         turn(out);
     }
 }
@@ -95,7 +95,7 @@ static void go_on(struct output *out, const uint8_t *row)
     }
     if (row[OUTPUT_ROW_EXCLUSION] != 0 && another_is_on(row[OUTPUT_ROW_EXCLUSION])) {
         effect_drop(out);
-        log_add(machine_tick, LOG_FAULT, (uint8_t)(out - outputs), FAULT_EXCLUSION);
+        log_add(routines_tick, LOG_FAULT, (uint8_t)(out - outputs), FAULT_EXCLUSION);
         return;
     }
     turn(out);
@@ -125,16 +125,46 @@ static void show_turned(struct output *out, const uint8_t *row)
     }
 }
 
-/* Whether it is to go on or off in this tick, or waits for it; one that stays as it is shows its level. */
+/* An output that is to go on or off and is bound to no other, nor to a longest on-time. */
+IN_EVERY_TICK static void turn_alone(struct output *out, const uint8_t *row)
+{
+    bool is_on = (out->flags & OUTPUT_ON) != 0;
+    uint8_t shortest = row[is_on ? OUTPUT_ROW_SHORTEST_ON : OUTPUT_ROW_SHORTEST_OFF];
+
+    if ((out->flags & OUTPUT_HURRY) == 0 && out->held < shortest) {
+        return;
+    }
+    turn(out);
+    if (is_on) {
+        show(out, row, 0);
+        return;
+    }
+    if (out->effect == EFFECT_FADE) {
+        effect_fade_from_off(out);
+    }
+    if (out->level != out->shown) {
+        show(out, row, out->level);
+    }
+}
+
+/* What is left to do for an output whose effect is where it is in this tick. True if that has to wait until all others
+ * are so far: it is bound to them by its group, or its turning may be logged. */
 static bool stirs(struct output *out, const uint8_t *row)
 {
-    uint8_t longest;
+    bool wanted = wants_on(out);
+    uint8_t longest = row[OUTPUT_ROW_LONGEST_ON];
 
-    if ((out->flags & OUTPUT_ON) == 0) {
-        return wants_on(out);
+    if (((out->flags & OUTPUT_ON) != 0) != wanted) {
+        if (longest != 0 || row[OUTPUT_ROW_EXCLUSION] != 0) {
+            return true;
+        }
+        turn_alone(out, row);
+        return false;
     }
-    longest = row[OUTPUT_ROW_LONGEST_ON];
-    if (!wants_on(out) || (longest != 0 && out->held >= (uint16_t)(longest * (LONGEST_ON_UNIT / 2)))) {
+    if (!wanted) {
+        return false;
+    }
+    if (longest != 0 && out->held >= (uint16_t)(longest * (LONGEST_ON_UNIT / 2))) {
         return true;
     }
     if (out->level != out->shown) {
@@ -143,23 +173,23 @@ static bool stirs(struct output *out, const uint8_t *row)
     return false;
 }
 
-/* Who is to go off does, then who is to go on. */
-BY_ITSELF static void turn_all(void)
+/* Who is to go off does, then who is to go on; none before `first` and from `end` on is. */
+BY_ITSELF static void turn_all(uint8_t first, uint8_t end)
 {
-    struct output *out = outputs;
-    const uint8_t *row = output_row(0);
+    struct output *out = &outputs[first];
+    const uint8_t *row = output_row(first);
     uint8_t i;
 
-    for (i = program.outputs; i != 0; i--) {
+    for (i = first; i != end; i++) {
         if ((out->flags & (OUTPUT_ON | OUTPUT_STIRS)) == (OUTPUT_ON | OUTPUT_STIRS)) {
             go_off(out, row);
         }
         out++;
         row += OUTPUT_ROW_BYTES;
     }
-    out = outputs;
-    row = output_row(0);
-    for (i = program.outputs; i != 0; i--) {
+    out = &outputs[first];
+    row = output_row(first);
+    for (i = first; i != end; i++) {
         if ((out->flags & OUTPUT_STIRS) != 0) {
             out->flags &= (uint8_t)~OUTPUT_STIRS;
             if ((out->flags & OUTPUT_ON) == 0 && wants_on(out)) {
@@ -173,15 +203,17 @@ BY_ITSELF static void turn_all(void)
 }
 
 /* First every effect, then who goes off, then who goes on, as the rules have it; in most ticks nobody does. */
-BY_ITSELF void outputs_run(void)
+IN_EVERY_TICK void outputs_run(void)
 {
-    uint8_t odd = (machine_tick & 1) != 0 ? OUTPUT_ODD : 0;
-    bool any = false;
+    uint8_t odd = (routines_tick & 1) != 0 ? OUTPUT_ODD : 0;
+    uint8_t first = 0;
+    uint8_t end = 0; /* 0: none stirs */
     struct output *out = outputs;
     const uint8_t *row = output_row(0);
+    uint8_t count = program.outputs;
     uint8_t i;
 
-    for (i = program.outputs; i != 0; i--) {
+    for (i = 0; i != count; i++) {
         if (((out->flags ^ odd) & OUTPUT_ODD) == 0 && out->held != FOR_EVER) {
             out->held++;
         }
@@ -190,12 +222,15 @@ BY_ITSELF void outputs_run(void)
         }
         if (stirs(out, row)) {
             out->flags |= OUTPUT_STIRS;
-            any = true;
+            if (end == 0) {
+                first = i;
+            }
+            end = (uint8_t)(i + 1);
         }
         out++;
         row += OUTPUT_ROW_BYTES;
     }
-    if (any) {
-        turn_all();
+    if (end != 0) {
+        turn_all(first, end);
     }
 }

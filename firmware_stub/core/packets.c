@@ -33,7 +33,10 @@ static bool slow; /* the rate is the second one */
 
 static uint8_t sent;
 
-static void hear_anew(void)
+/* What the receive interrupt does is part of it: an interrupt that calls a function saves every register first. */
+#define IN_THE_INTERRUPT static inline __attribute__((always_inline))
+
+IN_THE_INTERRUPT void hear_anew(void)
 {
     count = 0;
     left = 0;
@@ -52,7 +55,7 @@ void packets_start(void)
     hear_anew();
 }
 
-static void count_broken(void)
+IN_THE_INTERRUPT void count_broken(void)
 {
     broken = (uint8_t)(broken + 1);
     if (broken >= BROKEN_BEFORE_RATE) {
@@ -60,7 +63,7 @@ static void count_broken(void)
     }
 }
 
-static void append(uint8_t byte)
+IN_THE_INTERRUPT void append(uint8_t byte)
 {
     if (count == MOST_PACKET_BYTES) {
         lost = true;
@@ -70,7 +73,7 @@ static void append(uint8_t byte)
     }
 }
 
-static void end_packet(void)
+IN_THE_INTERRUPT void end_packet(void)
 {
     bool whole = !lost && left == 0;
 

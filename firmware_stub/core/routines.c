@@ -61,7 +61,7 @@ static void free_idles(uint8_t scare)
 }
 
 /* Ends a run, if there is one, and puts to safe the outputs that are the routine's own. */
-BY_ITSELF static void kill(uint8_t routine, uint8_t cause)
+IN_EVERY_TICK static void kill(uint8_t routine, uint8_t cause)
 {
     uint8_t i;
 
@@ -80,7 +80,7 @@ BY_ITSELF static void kill(uint8_t routine, uint8_t cause)
     }
 }
 
-BY_ITSELF void routine_finish(uint8_t slot)
+IN_EVERY_TICK void routine_finish(uint8_t slot)
 {
     uint8_t routine = runs[slot].routine;
     uint8_t i;
@@ -140,7 +140,7 @@ uint8_t routine_refusal(uint8_t routine)
 }
 
 /* The idles of its group end, with all they left on; if a slot is still wanting, one more does. */
-BY_ITSELF static void make_way(uint8_t scare)
+IN_EVERY_TICK static void make_way(uint8_t scare)
 {
     uint8_t group = routine_row(scare)[ROUTINE_ROW_GROUP];
     const uint8_t *row = routine_row(0);
@@ -156,7 +156,7 @@ BY_ITSELF static void make_way(uint8_t scare)
     }
 }
 
-BY_ITSELF void routine_start(uint8_t routine, uint8_t cause, uint8_t subject)
+IN_EVERY_TICK void routine_start(uint8_t routine, uint8_t cause, uint8_t subject)
 {
     struct standing *standing = &standings[routine];
     const uint8_t *row = routine_row(routine);
@@ -187,7 +187,7 @@ BY_ITSELF void routine_start(uint8_t routine, uint8_t cause, uint8_t subject)
     log_add(routines_tick, LOG_STARTED, routine, (uint16_t)(cause | (uint16_t)subject << 8));
 }
 
-BY_ITSELF void routine_request(uint8_t routine, uint8_t cause, uint8_t subject)
+IN_EVERY_TICK void routine_request(uint8_t routine, uint8_t cause, uint8_t subject)
 {
     struct standing *standing = &standings[routine];
     bool runs_now = (standing->flags & STANDING_RUNNING) != 0;

@@ -41,7 +41,7 @@ static void skip(struct run *run, bool goes_on)
     }
 }
 
-BY_ITSELF static void until(struct run *run)
+IN_EVERY_TICK static void until(struct run *run)
 {
     uint32_t base = run->top == NOWHERE ? run->start : frames[run->top].base;
     uint32_t target = base + read_time(&run->at);
@@ -51,7 +51,7 @@ BY_ITSELF static void until(struct run *run)
     }
 }
 
-BY_ITSELF static void wait_random(struct run *run)
+IN_EVERY_TICK static void wait_random(struct run *run)
 {
     run->due += read_time(&run->at);
     run->due += random_below(read_time(&run->at) + 1);
@@ -80,7 +80,7 @@ BY_ITSELF static bool await(struct run *run, uint16_t from, bool logs)
     return false;
 }
 
-BY_ITSELF static void open_loop(struct run *run, uint16_t from, uint8_t first)
+IN_EVERY_TICK static void open_loop(struct run *run, uint16_t from, uint8_t first)
 {
     struct frame *frame = frame_open(run);
 
@@ -120,7 +120,7 @@ static void again(struct run *run)
     }
 }
 
-BY_ITSELF static void chance(struct run *run, bool in_a_pair)
+IN_EVERY_TICK static void chance(struct run *run, bool in_a_pair)
 {
     uint8_t k = arena[run->at++];
     uint8_t of;
@@ -149,7 +149,7 @@ BY_ITSELF static void skip_unless(struct run *run)
 }
 
 /* Steps that write behind a byte that says which output; `from` is where the step stands. */
-BY_ITSELF static void write_long(struct run *run, uint16_t from, uint8_t first)
+IN_EVERY_TICK static void write_long(struct run *run, uint16_t from, uint8_t first)
 {
     uint16_t at = run->at;
 
@@ -186,7 +186,7 @@ static void play(struct run *run, uint16_t from, uint8_t clip)
 }
 
 /* Fades whose first byte says the output in its low bits. */
-BY_ITSELF static void fade_low(struct run *run, uint16_t from, uint8_t first)
+IN_EVERY_TICK static void fade_low(struct run *run, uint16_t from, uint8_t first)
 {
     write(run, first & 0x0F, from);
     if (first < STEP_FADE_LEVEL_0) {
@@ -204,7 +204,7 @@ _Static_assert((STEP_FADE_THEN_LOW & 0xF0) == 0x30 && (STEP_FADE_LOW & 0xF0) == 
                "bit 4 of a short fade says that the run waits for it");
 
 /* False if the run waits for something other than its due time. */
-BY_ITSELF static bool take_long(struct run *run, uint16_t from, uint8_t first)
+IN_EVERY_TICK static bool take_long(struct run *run, uint16_t from, uint8_t first)
 {
     switch (first) {
     case STEP_WAIT:
@@ -282,30 +282,30 @@ static void run_steps(uint8_t slot)
             write(run, first & PIN_BITS, at);
             continue; /* neither due nor the slot has changed */
         }
-        if (first >= STEP_FADE_LEVEL_0) {
-            fade_low(run, at, first);
-        } else if (first >= STEP_WAIT_X100) {
-            run->due += (uint16_t)(((first & 0x0F) + 1) * 100);
-        } else if (first >= STEP_WAIT_X256) {
-            run->due += (uint16_t)((uint16_t)(first & 0x0F) << 8 | arena[run->at]);
-            run->at++;
+        if (first < STEP_FADE_LEVEL_0 && first >= STEP_WAIT_X256) {
+            if (first >= STEP_WAIT_X100) {
+                run->due += (uint16_t)(((first & 0x0F) + 1) * 100);
+            } else {
+                run->due += (uint16_t)((uint16_t)(first & 0x0F) << 8 | arena[at + 1]);
+                run->at++;
+            }
         } else if (first >= STEP_FADE_LOW) {
             fade_low(run, at, first);
         } else if (first >= STEP_PLAY_LOW) {
             play(run, at, (uint8_t)(first - STEP_PLAY_LOW));
         } else if (first == STEP_AGAIN) {
             again(run);
-        } else if (!take_long(run, at, first)) {
+        } else if (!take_long(run, at, first) || slots_current != slot) {
             break;
         }
-        if (slots_current != slot || !has_come(run->due)) {
+        if (!has_come(run->due)) {
             break;
         }
     }
     slots_current = NOWHERE;
 }
 
-BY_ITSELF void steps_run(void)
+IN_EVERY_TICK void steps_run(void)
 {
     uint8_t place = 0;
 

@@ -33,17 +33,16 @@ static bool has_come(uint32_t tick)
 }
 
 /* Notes which runs have come to their due, and ends those that have nothing but their end left, in routine order. */
-BY_ITSELF static void end_due(void)
+IN_EVERY_TICK static void end_due(void)
 {
     bool any = false;
     uint8_t last = NOWHERE;
+    struct run *run = runs;
     uint8_t i;
 
-    for (i = 0; i < slots_running; i++) {
-        struct run *run = &runs[slots_order[i]];
-
+    for (i = BOARD_ROUTINES_RUNNING; i != 0; i--, run++) {
         run->due_now = false;
-        if (has_come(run->due)) {
+        if (run->routine != NOWHERE && has_come(run->due)) {
             run->due_now = true;
             if (run->at == run->end || arena[run->at] == STEP_END) {
                 any = true;
@@ -55,8 +54,7 @@ BY_ITSELF static void end_due(void)
         uint8_t found = 0;
 
         for (i = 0; i < slots_running; i++) {
-            const struct run *run = &runs[slots_order[i]];
-
+            run = &runs[slots_order[i]];
             if (run->due_now && (run->at == run->end || arena[run->at] == STEP_END) &&
                 (last == NOWHERE || run->routine > last) && run->routine < next) {
                 next = run->routine;
@@ -144,7 +142,7 @@ static void trigger(uint8_t routine, const uint8_t *row, uint32_t *clock)
 }
 
 /* Whether an idle, or a kept start, could begin once it has rested. */
-static bool could_start(uint8_t routine)
+IN_EVERY_TICK static bool could_start(uint8_t routine)
 {
     uint8_t i;
 
@@ -178,7 +176,7 @@ static void start_idles(void)
     }
 }
 
-BY_ITSELF static void trigger_all(void)
+IN_EVERY_TICK static void trigger_all(void)
 {
     const uint8_t *row = routine_row(0);
     uint32_t *clock = standing_clocks;
@@ -210,7 +208,7 @@ static void come_to(uint32_t tick)
 }
 
 /* When a routine can next start without an input, as things are. */
-BY_ITSELF static void look_ahead(void)
+IN_EVERY_TICK static void look_ahead(void)
 {
     const uint8_t *row = routine_row(0);
     const uint32_t *clock = standing_clocks;
@@ -232,7 +230,6 @@ BY_ITSELF static void look_ahead(void)
 
 void triggers_run(uint32_t tick)
 {
-    routines_tick = tick;
     standings_new_tick(tick);
     end_due();
     trigger_all();

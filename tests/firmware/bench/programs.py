@@ -47,29 +47,30 @@ def all_on(profile: Profile = AVR328) -> Program:
     return Program(profile.kind, 0xA110, rows, inputs(), routines)
 
 
-def busy(profile: Profile = AVR328, steps_a_tick: int = 3) -> Program:
-    """Eight routines with that many steps in every tick, while every output that fades fades, and the others flash.
+def busy(profile: Profile = AVR328, steps_a_tick: int = 2) -> Program:
+    """Eight routines: one sets fades and flashes going on all outputs but three, the others take that many
+    steps in every tick (one of them a wait, the rest writes to the three) and one more as their loops come round.
 
-    Of the steps of a tick one is the loop's and one its wait; the others write.
+    A line of a cue is two steps, a write and a wait: so this is all eight on a line of theirs in every ms.
     """
     rows = tuple(Output(pin=pin.index, fades=pin.fades) for pin in profile.outputs)
+    lamps = len(rows) - 3
     effects = [
-        Step("fade", (n, 255, 60_000)) if row.fades and n % 2 == 0
-        else Step("flicker", (n, 10, 250, 60_000)) if row.fades
-        else Step("flash", (n, 1 + n % 3, 60_000))
-        for n, row in enumerate(rows)
+        Step("fade", (n, 255, 60_000)) if row.fades else Step("flash", (n, 10 + n % 3, 60_000))
+        for n, row in enumerate(rows[:lamps])
     ]  # fmt: skip
     # A few a tick, as no more steps than that may fall into one.
     spread: list[Step] = []
     for n, effect in enumerate(effects):
         spread += [effect, Step("wait", (1,))] if n % 6 == 5 else [effect]
     lights = Routine(steps=(*spread, Step("wait", (LONG,)), Step("end")), starts=(Start(TRIGGER),), group=0)
-    lamps = [n for n, row in enumerate(rows) if not row.fades]
 
     def loop(number: int) -> Routine:
-        writes = [Step("set", (lamps[(number + k) % len(lamps)], (number + k) % 2)) for k in range(steps_a_tick - 2)]
-        body = (*writes, Step("wait", (1,)), Step("again"))
-        return Routine((Step("repeat", (LONG,)), *body, Step("end")), (Start(TRIGGER),), group=number)
+        lines: list[Step] = []
+        for line in range(4 + number if steps_a_tick < 4 else 1):
+            lines += [Step("set", (lamps + (number + k) % 3, (line + k) % 2)) for k in range(steps_a_tick - 1)]
+            lines.append(Step("wait", (1,)))
+        return Routine((Step("repeat", (LONG,)), *lines, Step("again"), Step("end")), (Start(TRIGGER),), group=number)
 
     return Program(profile.kind, 0xB054, rows, inputs(), (lights, *(loop(n) for n in range(1, 8))))
 

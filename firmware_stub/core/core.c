@@ -134,10 +134,12 @@ void core_start(enum port_reset cause, uint32_t entropy)
 void core_restart(uint8_t cause)
 {
     port_hold_ticks();
+    core_barrier();
     started = false;
     port_release_pins();
     come_up(cause);
     ticks_done = (uint8_t)ticks_come;
+    core_barrier();
     port_release_ticks();
 }
 
@@ -168,6 +170,7 @@ void core_tick_run(void)
 
 void core_idle(void)
 {
+    core_barrier();
     link_idle();
     core_breathe();
 }

@@ -3,6 +3,7 @@
 #ifndef CORE_H
 #define CORE_H
 
+#include <stdatomic.h>
 #include <stdbool.h>
 #include <stdint.h>
 
@@ -19,5 +20,12 @@ void core_restart(uint8_t cause);
 /* The trim that the clock goes by, and whether it is from lasting memory. */
 extern int16_t core_trim;
 extern bool core_trim_is_kept;
+
+/* What was written before it is in memory, and what is read after it is read anew: between the main loop and an
+ * interrupt, on one processor, it is the compiler that must not keep things back. */
+static inline void core_barrier(void)
+{
+    atomic_signal_fence(memory_order_seq_cst);
+}
 
 #endif

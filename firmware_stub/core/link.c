@@ -1,5 +1,6 @@
 #include "link.h"
 
+#include "core.h"
 #include "crc.h"
 #include "packets.h"
 #include "image.h"
@@ -85,6 +86,7 @@ static void perform(uint8_t bytes)
     } else if (wanted != 0xFF && wanted != bytes) {
         reply(refuse(REFUSAL_BAD_VALUE, 0));
     } else if (request_is_for_the_rules(number)) {
+        core_barrier();
         phase = ASKING_THE_RULES;
     } else {
         take(request_in_idle(number, packet + 1, bytes));
@@ -176,6 +178,7 @@ void link_idle(void)
     } else if (phase == RULES_HAVE_SAID) {
         reply(last);
     } else if (phase == LISTENING) {
+        core_barrier();
         /* Asked only now: while the rules are asked, the packet that is held turns into their answer. */
         uint8_t count = packets_came();
 

@@ -42,6 +42,7 @@ IN_THE_INTERRUPT void hear_anew(void)
     left = 0;
     zero_next = false;
     any = false;
+    core_barrier();
     phase = HEARING;
 }
 
@@ -132,7 +133,10 @@ void core_receive_error(void)
 
 uint8_t packets_came(void)
 {
-    return phase == HELD ? count : 0;
+    uint8_t bytes = phase == HELD ? count : 0;
+
+    core_barrier();
+    return bytes;
 }
 
 void packets_let_go(bool was_broken)

@@ -158,7 +158,7 @@ def _settled(air: CylinderAir, ways: tuple[str, str], x_m: float) -> tuple[float
         port, way, run = (air.cap, ways[0], x_m) if letter == "A" else (air.rod, ways[1], air.stroke_m - x_m)
         pressure = air.supply_pa if way == "S" else air.ambient_pa
         found += [pressure, pressure * (port.dead_m3 + port.area_m2 * run) / (GAS_CONSTANT_J_KG_K * T_ANR_K)]
-        found += [pressure] if line == "node" else []
+        found += ([pressure] if line == "node" else []) + ([0.0] if port.quick_pa > 0 else [])
     return tuple(found)
 
 

@@ -29,7 +29,8 @@ class Port:
     towards the valve, `enter` and `leave` the other half with the flow control, by the direction of the air. With
     `node_m3` 0 the whole tube stands in `enter` and `leave`, and `before` is not used.
     An `open` port is open to the air without any resistance. `cushion_m` 0: no cushion; else, over the last
-    `cushion_m` before this end, `leave` shrinks to `cushion_c_m3_s_pa`.
+    `cushion_m` before this end, `leave` shrinks to `cushion_c_m3_s_pa`. `quick_pa` above 0: a quick exhaust at the
+    port lets the chamber straight out by `leave` once the line is so far below it, and lets nothing back into it.
     """
 
     area_m2: float
@@ -43,6 +44,7 @@ class Port:
     open: bool = False
     cushion_m: float = 0.0
     cushion_c_m3_s_pa: float = 0.0
+    quick_pa: float = 0.0
     start_pa: float | None = None
     """Pressure before the first command where the valve does not settle it; None: that of what it is connected to."""
 
@@ -189,5 +191,6 @@ def _port_rules(port: Port, name: str) -> tuple[tuple[bool, str], ...]:
         (port.area_m2 > 0, f"area at the {name} end of {port.area_m2} m2: it must be above 0"),
         (port.dead_m3 > 0, f"dead volume at the {name} end of {port.dead_m3} m3: it must be above 0"),
         (port.node_m3 >= 0, f"tube volume at the {name} end of {port.node_m3} m3: it must not be negative"),
+        (port.quick_pa >= 0, f"quick exhaust at the {name} end that opens at {port.quick_pa} Pa: it must be above 0"),
         (cushion, f"cushion at the {name} end: shut off altogether, the rod would never arrive"),
     )

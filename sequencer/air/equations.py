@@ -7,9 +7,9 @@ object and, but for a mechanism, no call in what runs, and what a make-up lacks 
 loops around them, `solver` compiles both.
 
 Names in the text: pA mA qA = pressure and mass in the cap end, pressure in its tube; B the rod end; pM the manifold;
-d before a name is its rate. Valve way of port A: source sA, G = C rho (gvA), b (bvA), k = 1 / (1 - b) (kvA), and lvA,
-the slope of the straight line near equal pressures; giA.. into the chamber, goA.. out of it. The flow law is that of
-`flow.mass_flow_kg_s`.
+eA = what a quick exhaust has let out, in kg; d before a name is its rate. Valve way of port A: source sA, G = C rho
+(gvA), b (bvA), k = 1 / (1 - b) (kvA), and lvA, the slope of the straight line near equal pressures; giA.. into the
+chamber, goA.. out of it. The flow law is that of `flow.mass_flow_kg_s`.
 """
 
 from __future__ import annotations
@@ -23,7 +23,11 @@ Line = Literal["open", "lumped", "node"]
 
 @frozen
 class MakeUp:
-    """What the equations of a cylinder look like, apart from any number."""
+    """What the equations of a cylinder look like, apart from any number.
+
+    `manifold`: a regulator and its volume feed the valve, and they are states. `given`: the pressure before the
+    valve is given from outside, straight in time (`Solver.ramp`), as where several props share a manifold.
+    """
 
     cap: Line
     rod: Line
@@ -31,6 +35,9 @@ class MakeUp:
     rod_cushion: bool = False
     manifold: bool = False
     driven: bool = False
+    given: bool = False
+    cap_quick: bool = False
+    rod_quick: bool = False
 
     def ports(self) -> tuple[tuple[str, Line, bool], ...]:
         """(letter, line, cushion) of the ends that hold air of their own."""
@@ -40,8 +47,17 @@ class MakeUp:
     def gases(self) -> tuple[str, ...]:
         """Names of the states of the air."""
         found = [f"{kind}{letter}" for letter, line, _ in self.ports()
-                 for kind in ("pmq" if line == "node" else "pm")]
-        return (*found, "pM") if self.manifold else tuple(found)
+                 for kind in ("pm" + ("q" if line == "node" else "") + ("e" if self.quick(letter) else ""))]
+        return (*found, "pM") if self.fed_by_state else tuple(found)
+
+    @property
+    def fed_by_state(self) -> bool:
+        """Whether the pressure before the valve is a state, pM."""
+        return self.manifold or self.given
+
+    def quick(self, letter: str) -> bool:
+        """Whether a quick exhaust sits at this port."""
+        return self.cap_quick if letter == "A" else self.rod_quick
 
 
 # The part of the chamber that both kinds of line share. `@` stands for the port's letter.
@@ -98,6 +114,28 @@ else:
     else: i = lo * (SOURCE - p@) * sqrt(T0 / T)
     e = GR * T * i
 """
+# The same with a quick exhaust at the port: nothing goes back into the line; once the line is below the chamber by
+# the cracking pressure, the seal is fully off its seat and the chamber is open to the air outside.
+QUICK_PORT = """\
+if SOURCE > p@:
+    r = p@ / SOURCE
+    if r <= bi@: i = gi@ * SOURCE
+    elif r < BETA:
+        z = (r - bi@) * ki@; i = gi@ * SOURCE * sqrt(1.0 - z * z)
+    else: i = li@ * (SOURCE - p@)
+    e = GRT0 * i
+elif p@ > ambient:
+    o = (p@ - SOURCE) * ic@
+    if o > 1.0: o = 1.0
+    r = ambient / p@
+    if r <= bo@: i = -o * go * p@ * sqrt(T0 / T)
+    elif r < BETA:
+        z = (r - bo@) * ko@; i = -o * go * p@ * sqrt((1.0 - z * z) * T0 / T)
+    else: i = o * lo * (ambient - p@) * sqrt(T0 / T)
+    e = GR * T * i
+else: i = 0.0; e = 0.0
+de@ = -i if i < 0.0 else 0.0
+"""
 CHAMBER_TAIL = """\
 dm@ = i
 dp@ = (e + (h0@ + h1@ * V) * (T0 - T)WORK) / V
@@ -115,6 +153,9 @@ elif r < BETA:
 elif r < 1.0: f = lr * o * (ptank - pM)
 else: f = 0.0
 dpM = kM * (f - drawn)
+"""
+GIVEN = """\
+dpM = slope
 """
 MOTION = """\
 u = v if v > 0.0 else -v
@@ -158,6 +199,30 @@ else:
     ep = GR * T * ip; eq = GR * T * iq
 jpp@ = (ep - (h0@ + h1@ * V) * T / p@WORKP) / V; jmp@ = ip
 """
+SLOPE_QUICK = """\
+if SOURCE > p@:
+    r = p@ / SOURCE
+    if r <= bi@: ip = 0.0; iq = gi@
+    elif r < BETA:
+        z = (r - bi@) * ki@; y = sqrt(1.0 - z * z); ip = -gi@ * z * ki@ / y; iq = gi@ * y - r * ip
+    else: ip = -li@; iq = li@
+    ep = GRT0 * ip; eq = GRT0 * iq
+elif p@ > ambient:
+    o = (p@ - SOURCE) * ic@
+    r = ambient / p@
+    t = sqrt(T0 / T)
+    if r <= bo@: i = -go * p@ * t; ip = -go * t
+    elif r < BETA:
+        z = (r - bo@) * ko@; y = sqrt(1.0 - z * z); i = -go * p@ * t * y; ip = -go * t * (y + r * z * ko@ / y)
+    else: i = lo * (ambient - p@) * t; ip = -lo * t
+    if o < 1.0: ip = o * ip + i * ic@; iq = -i * ic@
+    else: iq = 0.0
+    ep = GR * T * ip; eq = GR * T * iq
+else: ip = iq = ep = eq = 0.0
+jep@ = jeq@ = 0.0
+if SOURCE <= p@: jep@ = -ip; jeq@ = -iq
+jpp@ = (ep - (h0@ + h1@ * V) * T / p@WORKP) / V; jmp@ = ip
+"""
 SLOPE_SPEED = """\
 jpv@ = SIGMA gamma * p@ * a@ / V
 """
@@ -184,29 +249,36 @@ def rates_text(make_up: MakeUp, moving: bool) -> str:
     if make_up.manifold:
         parts.append("drawn = 0.0\n")
     for letter, line, cushion in make_up.ports():
-        text = _chamber_head(line, cushion, make_up.manifold)
+        text = _chamber_head(line, cushion, make_up.fed_by_state)
+        through = QUICK_PORT if make_up.quick(letter) else THROUGH_PORT
         if line == "node":
-            text += THROUGH_VALVE + THROUGH_PORT.replace("SOURCE", "q@") + NODE_TAIL
+            text += THROUGH_VALVE + through.replace("SOURCE", "q@") + NODE_TAIL
         else:
-            text += THROUGH_PORT.replace("SOURCE", "s") + "w = i\n"
+            text += through.replace("SOURCE", "s") + "w = i\n"
+        if make_up.quick(letter):
+            # What a quick exhaust lets out never was in the line.
+            text = text.replace("(w - i)", "(w - i - de@)").replace("w = i\n", "w = i + de@\n")
         text += CHAMBER_TAIL.replace("WORK", " SIGMA gamma * p@ * a@ * v" if moving else "")
         if make_up.manifold:
             text += "if fed@: drawn += w\n"
         parts.append(_for_port(text, letter))
-    return "".join(parts) + (MANIFOLD if make_up.manifold else "")
+    return "".join(parts) + (MANIFOLD if make_up.manifold else GIVEN if make_up.given else "")
 
 
 def slopes_text(make_up: MakeUp, moving: bool) -> str:
     """Assignments to the blocks of the Jacobian: jpp and jmp of a
-    chamber, with a tube of its own jqq, jqp, jpq, jmq; jpv by
-    the speed of the rod; jMM of the manifold."""
+    chamber, with a tube of its own jqq, jqp, jpq, jmq; of a quick
+    exhaust jep, jeq; jpv by the speed of the rod; jMM of the manifold."""
     parts = []
     for letter, line, cushion in make_up.ports():
-        text = _chamber_head(line, cushion, make_up.manifold)
+        text = _chamber_head(line, cushion, make_up.fed_by_state)
+        through = SLOPE_QUICK if make_up.quick(letter) else SLOPE_PORT
         if line == "node":
-            text += SLOPE_VALVE + SLOPE_PORT.replace("SOURCE", "q@") + SLOPE_NODE
+            text += SLOPE_VALVE + through.replace("SOURCE", "q@") + SLOPE_NODE
         else:
-            text += SLOPE_PORT.replace("SOURCE", "s")
+            text += through.replace("SOURCE", "s")
+        if make_up.quick(letter):
+            text = text.replace("(wq - iq)", "(wq - iq - jeq@)").replace("-kq@ * ip;", "-kq@ * (ip + jep@);")
         text += SLOPE_SPEED if moving else ""
         parts.append(_for_port(text.replace("WORKP", " SIGMA gamma * a@ * v" if moving else ""), letter))
     if make_up.manifold:
@@ -214,8 +286,8 @@ def slopes_text(make_up: MakeUp, moving: bool) -> str:
     return "".join(parts)
 
 
-def _chamber_head(line: Line, cushion: bool, manifold: bool) -> str:
-    feed = FEED if manifold else NO_FEED
+def _chamber_head(line: Line, cushion: bool, fed_by_state: bool) -> str:
+    feed = FEED if fed_by_state else NO_FEED
     return CHAMBER_HEAD + (CUSHION if cushion else NO_CUSHION) + feed
 
 

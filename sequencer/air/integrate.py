@@ -122,8 +122,9 @@ def make_up_of(cylinder: CylinderAir) -> MakeUp:
     def line(port: Port) -> Line:
         return "open" if port.open else "node" if port.node_m3 > 0 else "lumped"
 
-    return MakeUp(line(cylinder.cap), line(cylinder.rod), cylinder.cap.cushion_m > 0, cylinder.rod.cushion_m > 0,
-                  cylinder.manifold is not None, cylinder.drives is not None)
+    cap, rod = cylinder.cap, cylinder.rod
+    return MakeUp(line(cap), line(rod), cap.cushion_m > 0, rod.cushion_m > 0, cylinder.manifold is not None,
+                  cylinder.drives is not None, cap_quick=cap.quick_pa > 0, rod_quick=rod.quick_pa > 0)
 
 
 def numbers_of(cylinder: CylinderAir, tolerance: float) -> dict[str, Any]:
@@ -146,7 +147,8 @@ def numbers_of(cylinder: CylinderAir, tolerance: float) -> dict[str, Any]:
         heat = (GAMMA - 1) * cylinder.wall_w_m2_k
         shut = port.cushion_c_m3_s_pa / port.leave.c_m3_s_pa if port.cushion_m > 0 else 1.0
         values = (port.dead_m3, port.area_m2, heat * 2 * port.area_m2, heat * math.pi * cylinder.bore_m / port.area_m2,
-                  RT0 / port.node_m3 if port.node_m3 > 0 else 0.0, port.cushion_m, min(shut, 1.0))
+                  RT0 / port.node_m3 if port.node_m3 > 0 else 0.0, port.cushion_m, min(shut, 1.0),
+                  1 / port.quick_pa if port.quick_pa > 0 else 0.0)
         found |= {f"{name}{letter}": value for name, value in zip(PORT_NUMBERS, values, strict=True)}
     return found
 
@@ -164,7 +166,10 @@ def ways_of(cylinder: CylinderAir, make_up: MakeUp, piece: Piece) -> tuple[Any, 
             found += (*_path(valve, opening, port.before), *_law(port.enter.c_m3_s_pa, port.enter.b),
                       *_law(port.leave.c_m3_s_pa, port.leave.b))
         else:
-            found += (0.0, 0.0, 0.0, 0.0, *_path(valve, opening, port.enter), *_path(valve, opening, port.leave))
+            found += (0.0, 0.0, 0.0, 0.0, *_path(valve, opening, port.enter))
+            # A quick exhaust stays shut while the valve shuts the line in.
+            found += (_law(port.leave.c_m3_s_pa, port.leave.b) if port.quick_pa > 0 and way != "X"
+                      else _path(valve, opening, port.leave))
     return tuple(found)
 
 
@@ -201,6 +206,7 @@ def _start(cylinder: CylinderAir, make_up: MakeUp, before: tuple[Connected, Conn
         pressure = pressure if port.start_pa is None else port.start_pa
         gases += [pressure, pressure * _volume(cylinder, letter, cylinder.start_m) / RT0]
         gases += [pressure] if line == "node" else []
+        gases += [0.0] if port.quick_pa > 0 else []
     gases += [cylinder.supply_pa] if make_up.manifold else []
     state = _State(0.0, 1e-3, 0, cylinder.start_m, 0.0, gases, Run(make_up, [], []))
     state.mode = _decide(cylinder, state)
@@ -307,9 +313,9 @@ def _freeze(cylinder: CylinderAir, state: _State, ways: Sequence[Way], until_s: 
         state.run.events.append(Event("go", state.t, state.x, 0.0, state.mode))
 
 
-def held_kg(cylinder: CylinderAir, gases: Sequence[float]) -> tuple[float, float]:
-    """Air in the chamber and the tube of either end; none where it is open."""
-    held, at = [0.0, 0.0], 0
+def held_kg(cylinder: CylinderAir, gases: Sequence[float]) -> tuple[float, ...]:
+    """Air in the chamber and the tube of either end, none where it is open; what a quick exhaust there has let out."""
+    held, at = [0.0, 0.0, 0.0, 0.0], 0
     for end, port in enumerate((cylinder.cap, cylinder.rod)):
         if port.open:
             continue
@@ -318,13 +324,19 @@ def held_kg(cylinder: CylinderAir, gases: Sequence[float]) -> tuple[float, float
         if port.node_m3 > 0:
             held[end] += gases[at] * port.node_m3 / RT0
             at += 1
-    return held[0], held[1]
+        if port.quick_pa > 0:
+            held[2 + end] = gases[at]
+            at += 1
+    return tuple(held)
 
 
-def _book(run: Run, before: tuple[float, float], after: tuple[float, float], piece: Piece) -> None:
-    """What an end holds more than before came through the valve: from the supply, or back from outside."""
-    for way, old, new in zip((piece.cap, piece.rod), before, after, strict=True):
+def _book(run: Run, before: tuple[float, ...], after: tuple[float, ...], piece: Piece) -> None:
+    """What an end holds more than before came through the valve, from the supply or back from outside, but for what
+    a quick exhaust has let out."""
+    more = [new - old for old, new in zip(before, after, strict=True)]
+    for way, held, blown in zip((piece.cap, piece.rod), more[:2], more[2:], strict=True):
+        run.exhausted_kg += blown
         if way == "S":
-            run.supplied_kg += new - old
+            run.supplied_kg += held + blown
         elif way == "E":
-            run.exhausted_kg += old - new
+            run.exhausted_kg -= held + blown

@@ -10,7 +10,7 @@ from __future__ import annotations
 from sequencer.air.cylinder import CLOSED, Port
 from sequencer.air.flow import Flow
 from sequencer.air.needle import FlowControl, through_flow_control
-from sequencer.air.parts import MUFFLER
+from sequencer.air.parts import CRACKING_PA, MUFFLER
 from sequencer.air.series import in_series
 from sequencer.air.tube import tube_flow, tube_halves, tube_volume_m3
 from sequencer.frozen import frozen
@@ -34,6 +34,9 @@ class Line:
     control: FlowControl | None = None
     setting: float = 1.0
     node: bool | None = None
+    quick: Flow | None = None
+    """What a quick exhaust at the port lets out with its muffler (`parts.exhaust_past_quick_exhaust`); a flow control
+    then sits between it and the cylinder. None: there is none."""
 
 
 @frozen
@@ -67,8 +70,11 @@ def port_of(line: Line, end: End) -> Port:
             dead += volume
             tube = (tube_flow(line.tube_inner_m, line.tube_length_m),)
     enter, leave = (in_series((*tube, *parts)) if tube or parts else WIDE for parts in rest)
+    if line.quick is not None:
+        leave = in_series((line.quick, *rest[1])) if rest[1] else line.quick
     return Port(end.area_m2, dead, line.supply, exhaust, enter, leave, before, node_m3,
-                cushion_m=end.cushion_m, cushion_c_m3_s_pa=end.cushion_c_m3_s_pa)
+                cushion_m=end.cushion_m, cushion_c_m3_s_pa=end.cushion_c_m3_s_pa,
+                quick_pa=0.0 if line.quick is None else CRACKING_PA)
 
 
 WIDE = Flow(1e-6, 0.5)

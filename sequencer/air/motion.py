@@ -209,7 +209,7 @@ class Trace:
         t = self.run.samples[at][0]
         begins, ways, before = next(piece for piece in reversed(self.run.pieces) if piece[0] <= t)
         old, new = (held_kg(self.cylinder, self.run.samples[step][3:]) for step in (self.step_at(begins), at))
-        return before + sum(new[end] - old[end] for end in (0, 1) if ways[end] == "S")
+        return before + sum(new[end] + new[end + 2] - old[end] - old[end + 2] for end in (0, 1) if ways[end] == "S")
 
     @property
     def to_come_kg(self) -> float:

@@ -67,22 +67,25 @@ def settling_s(cylinder: CylinderAir, ways: Sequence[Way]) -> float:
 
 def settled_after(cylinder: CylinderAir, ways: Sequence[Way], gases: Sequence[float], time_s: float) -> list[float]:
     """The state of the air after a time, in the order it came in."""
-    warm, flows, at = [], [], 0
+    warm, flows, blown, at = list[float](), list[float](), list[list[float]](), 0
     for way in ways:
         then, flow = _at_the_wall(cylinder, way, _once_even(way, gases[at], gases[at + 1]), time_s)
         warm.append(then)
         flows.append(flow)
-        at += 3 if way.port.node_m3 > 0 else 2
+        at += 2 + (way.port.node_m3 > 0)
+        blown.append(list(gases[at:at + 1]) if way.port.quick_pa > 0 else [])
+        at += way.port.quick_pa > 0
     supply = cylinder.supply_pa
     if cylinder.manifold is not None:
         drawn = sum(flow for way, flow in zip(ways, flows, strict=True) if way.fed)
         supply -= max(drawn, 0.0) / _regulator_slope(cylinder)
     found: list[float] = []
-    for way, flow, then in zip(ways, flows, warm, strict=True):
+    for way, flow, then, out in zip(ways, flows, warm, blown, strict=True):
         tube = (supply if way.fed else way.source_pa) - flow / way.valve
         pressure = tube - flow / (way.enter if flow > 0 else way.leave * math.sqrt(T_ANR_K / then))
         found += [pressure, pressure * way.volume_m3 / (GAS_CONSTANT_J_KG_K * then)]
         found += [tube] if way.port.node_m3 > 0 else []
+        found += out
     return [*found, supply] if cylinder.manifold is not None else found
 
 

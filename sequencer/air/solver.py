@@ -23,8 +23,9 @@ HALVINGS = 60
 SHARP = 1e-12
 """How sharply an event is found, as a share of the step or of the change in it."""
 
-PORT_NUMBERS = ("vd", "a", "h0", "h1", "kq", "cl", "cc")
-"""Of one port: dead volume, area, heat to the wall (h0 + h1 V), R T0 / V of the tube, cushion length and its share."""
+PORT_NUMBERS = ("vd", "a", "h0", "h1", "kq", "cl", "cc", "ic")
+"""Of one port: dead volume, area, heat to the wall (h0 + h1 V), R T0 / V of the tube, cushion length and its share,
+1 / cracking pressure of a quick exhaust."""
 WHOLE_NUMBERS = ("stroke", "low", "high", "im", "F0", "F1", "Fc", "dF", "B", "ivs2", "u_far", "ambient", "unit",
                  "longest", "pset")
 MANIFOLD_NUMBERS = ("band", "ptank", "gr", "br", "kr", "lr", "kM")
@@ -46,6 +47,8 @@ class Solver:
     resting: Callable[..., Any]
     slopes: Callable[..., Any]
     connect: Callable[[tuple[Any, ...]], None]
+    ramp: Callable[[float], None]
+    """How fast the pressure before the valve changes from now on, in Pa/s; of a make-up that is given it."""
 
 
 @lru_cache(maxsize=64)
@@ -70,7 +73,8 @@ def source_text(make_up: MakeUp) -> str:
     head += [f"{name} = numbers[{name!r}]" for name in numbers]
     head += [f"{' = '.join(ways)} = 0.0"]
     connect = f"def connect(ways):\n    nonlocal {', '.join(ways)}\n    {', '.join(ways)}, = ways\n"
-    last = "return Solver(slide, rest, moving, resting, slopes_moving, connect)"
+    connect += "slope = 0.0\ndef ramp(value):\n    nonlocal slope\n    slope = value\n"
+    last = "return Solver(slide, rest, moving, resting, slopes_moving, connect, ramp)"
     return "def build(numbers):\n" + indent("\n".join(head) + "\n" + connect + loops_text(make_up) + last)
 
 

@@ -66,19 +66,41 @@ def shifts(commands: Sequence[Command], spool: Spool) -> list[tuple[float, Comma
 
 def pieces(before: tuple[Way, Way], commands: Sequence[Command], spool: Spool, until_s: float) -> list[Piece]:
     """The whole time from 0 to `until_s` cut where the equations change."""
-    found: list[Piece] = []
-    (cap, rod), piece = before, spool.shift_s / 2 / STEPS
+    found = [Piece(math.inf, *before)]
     for begins, command in shifts(commands, spool):
-        found.append(Piece(begins, cap, rod))
-        same = command.cap == cap, command.rod == rod
-        for step in range(2 * STEPS):
-            share = (1 - (step + 0.5) / STEPS) if step < STEPS else (step + 0.5) / STEPS - 1
-            if step == STEPS:
-                cap, rod = command.cap, command.rod
-            openings = (1.0 if stays else share for stays in same)
-            found.append(Piece(begins + (step + 1) * piece, cap, rod, *openings))
-    found.append(Piece(math.inf, cap, rod))
+        found = with_shift(found, begins, command, spool)
     return _within(found, until_s)
+
+
+def with_shift(found: Sequence[Piece], begins: float, command: Command, spool: Spool) -> list[Piece]:
+    """Pieces, the last of them without end, and one shift more that begins within it."""
+    last, piece = found[-1], spool.shift_s / 2 / STEPS
+    cap, rod = last.cap, last.rod
+    more = [replace(last, until_s=begins)]
+    same = command.cap == cap, command.rod == rod
+    for step in range(2 * STEPS):
+        share = (1 - (step + 0.5) / STEPS) if step < STEPS else (step + 0.5) / STEPS - 1
+        if step == STEPS:
+            cap, rod = command.cap, command.rod
+        openings = (1.0 if stays else share for stays in same)
+        more.append(Piece(begins + (step + 1) * piece, cap, rod, *openings))
+    return [*found[:-1], *more, Piece(math.inf, cap, rod)]
+
+
+def told_to(found: Sequence[Piece], begun: Sequence[float], command: Command,
+            spool: Spool) -> tuple[list[Piece], tuple[float, ...]]:
+    """The pieces from now on after one command more, and when the shifts in them begin (`begun`: those before it).
+
+    The same as `shifts` says of commands that are all known: a shift that the command forestalls is taken out.
+    """
+    kept, ahead = list(found), list(begun)
+    while ahead and command.at_s < ahead[-1]:
+        gone = ahead.pop()
+        last = next(at for at, piece in enumerate(kept) if piece.until_s >= gone)
+        kept = [*kept[:last], replace(kept[last], until_s=math.inf)]
+    ready = ahead[-1] + spool.shift_s if ahead else -math.inf
+    begins = max(command.at_s, ready) + (spool.on_s if command.energise else spool.off_s)
+    return with_shift(kept, begins, command, spool), (*ahead[-1:], begins)
 
 
 def _within(found: Sequence[Piece], until_s: float) -> list[Piece]:

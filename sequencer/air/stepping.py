@@ -93,7 +93,7 @@ def _tuple(names: object) -> str:
 def _blocks(make_up: MakeUp, moving: bool) -> list[str]:
     found = [f"{name}{letter}" for letter, line, _ in make_up.ports()
              for name in ("jpp", "jmp", *(("jqq", "jqp", "jpq", "jmq") if line == "node" else ()),
-                          *(("jpv",) if moving else ()))]
+                          *(("jep", "jeq") if make_up.quick(letter) else ()), *(("jpv",) if moving else ()))]
     return [*found, "jMM"] if make_up.manifold else found
 
 
@@ -104,7 +104,7 @@ def _loop(make_up: MakeUp, moving: bool) -> str:
     signature = "mode, x, v, " if moving else "x, up, down, settle, "
     arguments = "mode, x, v, " if moving else "x, "
     first = "moving(mode, x, v, " if moving else "resting(x, "
-    pressures = [name for name in gases if name[0] in "pq"]
+    pressures = [name for name in gases if name[0] in "pq" and not (make_up.given and name == "pM")]
     fill = {
         "NAME": "slide" if moving else "rest",
         "SIGNATURE": signature + ", ".join(gases),
@@ -112,7 +112,7 @@ def _loop(make_up: MakeUp, moving: bool) -> str:
         "SLOPES": f"slopes_{'moving(x, v, ' if moving else 'resting(x, '}" + ", ".join(gases) + ")",
         "JACOBIAN": _tuple(_blocks(make_up, moving)),
         "FASTEST": _fastest(make_up),
-        "LEAST": "min(" + ", ".join(f"{name}n" for name in gases) + ")",
+        "LEAST": "min(" + ", ".join(f"{name}n" for name in gases if name[0] != "e") + ")",
         "STATE": ", ".join(states),
         "NEW": ", ".join(f"{name}n" for name in states),
         "RECORD": _record(make_up, moving),
@@ -171,7 +171,8 @@ def _implicit(states: tuple[str, ...], make_up: MakeUp, call: str) -> str:
         lines += _solve(states, make_up, stage)
     lines += [f"{n}n = {n}4 + k{n}4" for n in states]
     lines.append(_called(states, "n", call, "4"))
-    errors = [f"unit * ({_sum(ros.ERROR, n).lstrip(' +')}) / {_scale(n)}" for n in states if n[0] != "m"]
+    judged = [n for n in states if n[0] not in "me" and not (make_up.given and n == "pM")]
+    errors = [f"unit * ({_sum(ros.ERROR, n).lstrip(' +')}) / {_scale(n)}" for n in judged]
     return "\n".join([*lines, *_largest(errors)]) + "\n"
 
 
@@ -190,9 +191,11 @@ def _solve(states: tuple[str, ...], make_up: MakeUp, stage: int) -> list[str]:
     for letter, line, _ in make_up.ports():
         p, m, q = f"p{letter}", f"m{letter}", f"q{letter}"
         right[p] += f" + g * jpv{letter} * kv{mark}" if "v" in states else ""
+        quick = f"ke{letter}{mark} = {right.get(f'e{letter}')} + g * jep{letter} * k{p}{mark}"
         if line == "lumped":
             lines += [f"k{p}{mark} = ({right[p]}) / (1.0 - g * jpp{letter})",
                       f"k{m}{mark} = {right[m]} + g * jmp{letter} * k{p}{mark}"]
+            lines += [quick] if make_up.quick(letter) else []
             continue
         lines += [
             f"y = 1.0 - g * jpp{letter}; z = 1.0 - g * jqq{letter}; w = g * jqp{letter}; u = g * jpq{letter}",
@@ -200,8 +203,11 @@ def _solve(states: tuple[str, ...], make_up: MakeUp, stage: int) -> list[str]:
             f"k{q}{mark} = (r * y + w * s) / o; k{p}{mark} = (z * s + u * r) / o",
             f"k{m}{mark} = {right[m]} + g * (jmp{letter} * k{p}{mark} + jmq{letter} * k{q}{mark})",
         ]
+        lines += [f"{quick} + g * jeq{letter} * k{q}{mark}"] if make_up.quick(letter) else []
     if make_up.manifold:
         lines.append(f"kpM{mark} = ({right['pM']}) / (1.0 - g * jMM)")
+    elif make_up.given:
+        lines.append(f"kpM{mark} = {right['pM']}")
     return lines
 
 
@@ -242,10 +248,13 @@ def _rest_events(make_up: MakeUp) -> str:
 
 
 def _settled(make_up: MakeUp) -> str:
-    near = [f"abs({kind}{letter} - s{letter}) < 0.01 * s{letter}" for letter, line, _ in make_up.ports()
-            for kind in ("pq" if line == "node" else "p")]
+    near, set_source = [], ""
+    for letter, line, _ in make_up.ports():
+        source = f"c{letter}" if make_up.given else f"s{letter}"
+        set_source += f"c{letter} = pM if fed{letter} else s{letter}; " if make_up.given else ""
+        near += [f"abs({kind}{letter} - {source}) < 0.01 * {source}" for kind in ("pq" if line == "node" else "p")]
     near += ["abs(pM - pset) < 0.01 * pset"] if make_up.manifold else []
-    return f"if settle and {' and '.join(near)}: return 'settled', t, h, STATE\n"
+    return f"if settle:\n    {set_source}\n    if {' and '.join(near)}: return 'settled', t, h, STATE\n"
 
 
 def _put(text: str, word: str, block: str) -> str:

@@ -24,11 +24,13 @@ movements     {toward, commanded, leaves, ends, start, reached, cut}; ticks and 
               command came before the end
 events        [{tick, what, ...}] in the order in which they happened; see `EVENT_FIELDS`
 met           [{tick, kind, who, serious, sentence}]; see `MetKind` for the kinds
-air           {std_l, basis}: litres at 20 C and 100 kPa, or null
+air           {std_l, basis, by: [{who, std_l}]}: litres at 20 C and 100 kPa, or null; by each cylinder and each
+              valve that blows
 tripped_at_start  inputs that count as tripped from tick 0 on
 notes         sentences for people
 series        [{of, what, unit, points: [[us, value]], limits: [[name, value]]}]; quantities of parts over the run, such
-              as the `pressure` of a manifold; values are SI, pressures gauge; `unit` is the author's
+              as the `pressure` of a manifold or of a compressor's tank, and whether a compressor `runs` (1, 0);
+              values are SI, pressures gauge; `unit` is the author's
 """
 
 from __future__ import annotations
@@ -84,7 +86,9 @@ def as_object(timeline: Timeline) -> dict[str, Any]:
         "motions": [_motion(track) for track in timeline.tracks],
         "events": [_event(event) for event in timeline.events],
         "met": [_plain(one) for one in timeline.met],
-        "air": {"std_l": timeline.air_std_l, "basis": timeline.air_basis},
+        "air": {
+            "std_l": timeline.air_std_l, "basis": timeline.air_basis, "by": [_plain(one) for one in timeline.drawn],
+        },
         "tripped_at_start": list(timeline.tripped_at_start),
         "notes": list(timeline.notes),
         "series": [_plain(one) for one in timeline.series],

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sequencer.dryrun.motion import Movement, Rod
+from sequencer.dryrun.motion import Movement, RodPlan
 from sequencer.dryrun.spool import Spool
 from sequencer.dryrun.timeline import Met, MetKind, Yard
 from sequencer.dryrun.triggers import Trigger
@@ -61,11 +61,11 @@ def met_in_trip(trigger: Trigger, settle: int) -> Iterator[Met]:
 
 
 def met_in_command(
-    tick: int, rod: Rod, spool: Spool, coils: tuple[bool, bool], there: bool | None, cut: Movement | None
+    tick: int, rod: RodPlan, spool: Spool, coils: tuple[bool, bool], there: bool | None
 ) -> Iterator[Met]:
     """What a command to a valve does to one rod. `there`: it stands where it is sent; None: no coil
     went on."""
-    name, valve = rod.plan.name, spool.plan.name
+    name, valve = rod.name, spool.plan.name
     if all(coils):
         yield Met(
             tick,
@@ -82,15 +82,7 @@ def met_in_command(
             f"{name} is sent {spool.way} and stands {spool.way} already.",
             serious=False,
         )
-    if cut is not None:
-        yield Met(
-            tick,
-            MetKind.CUT_SHORT,
-            name,
-            f"{name} was on its way {cut.toward} and is sent elsewhere: it gets to {100 * cut.reached:.0f} % "
-            f"of its stroke (from home), at {cut.ends / 1000:g} s.",
-        )
-    if spool.way == "vented" and not rod.plan.weight_brings_home:
+    if spool.way == "vented" and not rod.weight_brings_home:
         yield Met(
             tick,
             MetKind.VENTED,
@@ -98,6 +90,17 @@ def met_in_command(
             f"{valve} vents both ends of {name}: weight and hands move it, so where it comes to rest is not "
             f"known; the dry run reckons with its weight and friction alone.",
         )
+
+
+def met_in_cut(tick: int, cut: Movement) -> Met:
+    """A motion that was cut short by the command at this tick."""
+    return Met(
+        tick,
+        MetKind.CUT_SHORT,
+        cut.cylinder,
+        f"{cut.cylinder} was on its way {cut.toward} and is sent elsewhere: it gets to {100 * cut.reached:.0f} % "
+        f"of its stroke (from home), at {cut.ends / 1000:g} s.",
+    )
 
 
 def _subject(fault: Fault, yard: Yard) -> str:

@@ -54,7 +54,8 @@ class Going(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class RodPlan:
-    """One cylinder as the dry run sees it. `going` is how it stands, or what it does, before the first command.
+    """One cylinder as the dry run sees it. `going` is how it stands, or what it does, before the first command; None
+    for one on a supply that the show describes (`coupled`).
 
     `ends` are its end-of-travel sensors: (index of the input, whether it sees the rod out). `weight_brings_home`: a
     spring or its weight brings it home when nothing is under pressure.
@@ -63,7 +64,7 @@ class RodPlan:
     name: str
     valve: str
     starts: Toward
-    going: Going
+    going: Going | None
     ends: tuple[tuple[int, bool], ...] = ()
     weight_brings_home: bool = False
 
@@ -86,11 +87,12 @@ class Rod:
     """The rod of one cylinder while the dry run goes on. Times in us since tick 0."""
 
     def __init__(self, plan: RodPlan) -> None:
+        assert plan.going is not None
         self.plan = plan
         self.points: list[Point] = [*plan.going.points]
         self.movements: list[Movement] = []
         self.way: Way = plan.starts
-        self._going = plan.going
+        self._going: Going = plan.going
         self._told_us = 0
         self._air_std_l = 0.0
 
@@ -130,6 +132,14 @@ class Rod:
             self.movements.append(Movement(self.plan.name, self._going.toward, tick, _tick(now + leaves), _tick(ends),
                                            start, self.points[-1][1]))
         return short
+
+    def moves_after(self, us: int) -> bool:
+        """Whether it is still to move."""
+        return self.points[-1][0] > us
+
+    def movements_until(self, tick: int) -> tuple[Movement, ...]:
+        """All motions that were begun; the last one as far as it will go."""
+        return tuple(self.movements)
 
     def air_until_std_l(self, us: float) -> float:
         """The free air drawn so far, in litres at 20 C and 100 kPa."""

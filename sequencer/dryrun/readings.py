@@ -46,6 +46,10 @@ class Readings:
         """What a rod's sensors are to see from now on, in place of what was foreseen for it before."""
         self._foreseen[rod] = changes
 
+    def foresee_more(self, rod: int, changes: list[tuple[int, int, bool]]) -> None:
+        """What a rod's sensors are to see besides."""
+        self._foreseen.setdefault(rod, []).extend(changes)
+
     def apply(self) -> int:
         """Sets what is due at the current tick; gives the tick of the next change."""
         now = self._machine.tick

@@ -10,11 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from sequencer.dryrun.meeting import met_in_command, met_in_event, met_in_trip
-from sequencer.dryrun.motion import Movement, Rod, RodPlan
+from sequencer.dryrun.air_yard import AirYard
+from sequencer.dryrun.meeting import met_in_event, met_in_trip
+from sequencer.dryrun.motion import Movement, RodPlan
+from sequencer.dryrun.moving import Moving, Sending
 from sequencer.dryrun.readings import Readings
 from sequencer.dryrun.spool import Spool, SpoolPlan
-from sequencer.dryrun.timeline import Met, Sent, Timeline, Track, Yard
+from sequencer.dryrun.timeline import Met, Sent, Timeline, Yard
 from sequencer.dryrun.triggers import Trigger
 from sequencer.steps.events import (
     ClipEnded,
@@ -32,19 +34,20 @@ from sequencer.steps.random32 import stir
 from sequencer.steps.rules import Machine
 
 Happening = Event | Movement | Met
-"""What `advance` tells of, in order: events of the rules, motions as they are begun, things met on the way.
-"""
+"""What `advance` tells of: events of the rules; motions, as they are begun or, on a supply, as they are over; what was
+met on the way."""
 
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """A show ready to be dry-run: its tables, who has which lane, and what its coils move."""
+    """A show ready to be dry-run: its tables, who has which lane, what its coils move, and the air that it has."""
 
     program: Program
     limits: Limits
     yard: Yard
     spools: tuple[SpoolPlan, ...] = ()
     rods: tuple[RodPlan, ...] = ()
+    air: tuple[AirYard, ...] = ()
 
 
 class Session:
@@ -69,8 +72,7 @@ class Session:
         self._levels = [output.safe for output in program.outputs]
         self._spools = [Spool(plan) for plan in setup.spools]
         self._spool_of = {output: spool for spool in self._spools for output in spool.plan.outputs}
-        self._rods = [Rod(plan) for plan in setup.rods]
-        self._feeds_back = any(rod.plan.ends for rod in self._rods)
+        self._moving = Moving(setup.rods, setup.air, self._inputs)
         self._busy: set[tuple[str, int]] = set()
         self._fades_until = 0
         self._power_up()
@@ -85,8 +87,7 @@ class Session:
         """Whether nothing is under way: no scare, no motion, no clip, no fade, no trip. Idles do not
         count."""
         now = self.tick
-        moving = any(rod.points[-1][0] > now * 1000 for rod in self._rods)
-        return not (self._busy or moving or self._fades_until > now or self._inputs.held)
+        return not (self._busy or self._moving.under_way(now) or self._fades_until > now or self._inputs.held)
 
     def trip(self, index: int, ticks: int) -> None:
         """Somebody trips the sensor from the current tick on."""
@@ -121,30 +122,34 @@ class Session:
         told: list[Happening] = []
         while self._machine.tick < to:
             until = min(to, self._inputs.apply())
-            if self._feeds_back:
+            if self._moving.feeds_back:
                 # A coil may switch in the next interesting tick; a rod answers a tick later at soonest.
                 due = self._machine.next_due()
                 until = until if due is None else min(until, max(due, self._machine.tick) + 1)
+                until, moved = self._moving.carry_on(self._machine.tick, until)
+                self._tell_moved(moved, told)
+                until = min(until, self._inputs.apply())
             told += self._take(self._machine.advance(until))
+        self._tell_moved(self._moving.catch_up(self._machine.tick), told)
         return tuple(told)
 
     def timeline(self, notes: Iterable[str] = ()) -> Timeline:
         """Everything up to the current tick."""
-        air = sum(rod.air_until_std_l(self.tick * 1000) for rod in self._rods)
+        drawn = self._moving.drawn(self.tick)
         return Timeline(
             yard=self.setup.yard, ticks=self.tick, seed=self.seed, random_state=self._machine.random_state,
             cold=self.cold, triggers=tuple(self.triggers), edges=tuple(self.edges), events=tuple(self.events),
-            tracks=tuple(_track(rod, self.tick) for rod in self._rods),
+            tracks=self._moving.tracks(self.tick),
             met=tuple(sorted(self.met, key=lambda one: one.tick)),
-            air_std_l=air, air_basis="drawn by the cylinders, each at the pressure of its regulator",
-            tripped_at_start=self._inputs.tripped_at_start, notes=tuple(notes),
-            sent=tuple(self.sent), trail=tuple(self._trail or ()),
+            air_std_l=sum(one.std_l for one in drawn), air_basis=self._moving.basis,
+            tripped_at_start=self._inputs.tripped_at_start, notes=(*notes, *self._moving.notes),
+            sent=tuple(self.sent), trail=tuple(self._trail or ()), series=self._moving.series(), drawn=drawn,
         )  # fmt: skip
 
     def _power_up(self) -> None:
         """Valves stand as the safe levels and their memory say; rods that they send elsewhere set out at
         once."""
-        for rod in self._rods:
+        for rod in self._moving.rods:
             for index, out in rod.plan.ends:
                 self._inputs.rests_on(index, rod.at_end(0, out))
         for spool in self._spools:
@@ -194,16 +199,13 @@ class Session:
         """Passes a valve's way on to its rods, and what that makes their sensors see later on to the
         inputs."""
         self.sent.append(Sent(tick, spool.plan.name, spool.way))
-        for number, rod in enumerate(self._rods):
-            if rod.plan.valve != spool.plan.name:
-                continue
-            coils = self._coils(spool)
-            there = _stands_where_sent(rod, tick, spool.way)
-            begun = len(rod.movements)
-            cut = rod.command(tick, spool.way)
-            self._tell_met(met_in_command(tick, rod, spool, coils, there if switched_on else None, cut), told)
-            told += rod.movements[begun:]
-            self._inputs.foresee(number, rod.changes_after(tick))
+        self._tell_moved(self._moving.send(Sending(tick, spool, self._coils(spool), switched_on)), told)
+
+    def _tell_moved(self, moved: Iterable[Met | Movement], told: list[Happening]) -> None:
+        for one in moved:
+            told.append(one)
+            if isinstance(one, Met):
+                self.met.append(one)
 
     def _tell_met(self, met: Iterable[Met], told: list[Happening]) -> None:
         for one in met:
@@ -229,18 +231,3 @@ class Session:
 def warmed(program: Program) -> Program:
     """The program as it runs once every sensor's warm-up is over."""
     return replace(program, inputs=tuple(replace(one, warm_up=0) for one in program.inputs))
-
-
-def _stands_where_sent(rod: Rod, tick: int, way: str) -> bool:
-    now = tick * 1000
-    if rod.points[-1][0] > now:
-        return False
-    return (way == "out" and rod.at_end(now, out=True)) or (way == "home" and rod.at_end(now, out=False))
-
-
-def _track(rod: Rod, ticks: int) -> Track:
-    end = ticks * 1000
-    points = [point for point in rod.points if point[0] <= end]
-    if points[-1][0] < end:
-        points.append((end, rod.position(end)))
-    return Track(rod.plan.name, rod.plan.valve, tuple(points), tuple(rod.movements))

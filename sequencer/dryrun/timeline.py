@@ -133,6 +133,14 @@ class Yard:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawn:
+    """Free air that a cylinder or a blowing valve drew, in litres at 20 C and 100 kPa."""
+
+    who: str
+    std_l: float
+
+
+@dataclass(frozen=True, slots=True)
 class Sent:
     """A valve is told to go a way at this tick; at tick 0 it is where it stands."""
 
@@ -145,7 +153,7 @@ class Sent:
 class Timeline:
     """A dry run of ticks 0 up to, not including, `ticks`.
 
-    `air_std_l` (litres at 20 C and 100 kPa) is what the cylinders drew; None where that is not known.
+    `air_std_l` (litres at 20 C and 100 kPa) is what was drawn, None where that is not known; `drawn` by whom.
     `random_state` is the generator's at the end.
     `tripped_at_start` are the inputs that count as tripped from tick 0 on: sensors that see a resting rod.
     `trail` are the steps taken, where they were asked for.
@@ -168,3 +176,4 @@ class Timeline:
     sent: tuple[Sent, ...] = ()
     trail: tuple[Taken, ...] = ()
     series: tuple[Series, ...] = ()
+    drawn: tuple[Drawn, ...] = ()

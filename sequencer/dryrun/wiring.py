@@ -10,9 +10,10 @@ from collections.abc import Iterator, Mapping
 from sequencer.air.course import Course, course_at_rest
 from sequencer.air.from_rig import Toward
 from sequencer.board.profiles import Profile, profile_by_kind
+from sequencer.dryrun.air_yard import air_yards
 from sequencer.dryrun.motion import RodPlan
 from sequencer.dryrun.session import Setup
-from sequencer.dryrun.spool import SpoolPlan
+from sequencer.dryrun.spool import Spool, SpoolPlan
 from sequencer.dryrun.timeline import ClipInfo, Device, InputInfo, OutputInfo, RoutineInfo, Yard
 from sequencer.phrases import PinName
 from sequencer.rig.base import Part
@@ -39,8 +40,9 @@ def set_up(compiled: Compiled, show: Show) -> Setup:
     inputs = _inputs(show, compiled.program, profile)
     yard = Yard(show.title, outputs, inputs, _routines(compiled), _clips(compiled))
     spools = tuple(_spools(show, outputs))
-    rods = tuple(_rods(show, spools, inputs))
-    return Setup(compiled.program, profile.limits, yard, spools, rods)
+    air = air_yards(show.parts, {plan.name: Spool(plan).way for plan in spools})
+    rods = tuple(_rods(show, spools, inputs, {name for one in air for name in one.cylinders}))
+    return Setup(compiled.program, profile.limits, yard, spools, rods, air)
 
 
 def sensor_names(show: Show) -> tuple[str, ...]:
@@ -145,7 +147,9 @@ def _spools(show: Show, outputs: tuple[OutputInfo, ...]) -> Iterator[SpoolPlan]:
         yield SpoolPlan(valve.name, valve, coil, coils.get("back on"), starts)
 
 
-def _rods(show: Show, spools: tuple[SpoolPlan, ...], inputs: tuple[InputInfo, ...]) -> Iterator[RodPlan]:
+def _rods(
+    show: Show, spools: tuple[SpoolPlan, ...], inputs: tuple[InputInfo, ...], on_supply: set[str]
+) -> Iterator[RodPlan]:
     for spool in spools:
         for name in cylinders_on(show.parts, spool.name):
             cylinder = show.parts[name].part
@@ -155,7 +159,7 @@ def _rods(show: Show, spools: tuple[SpoolPlan, ...], inputs: tuple[InputInfo, ..
                 name=name,
                 valve=spool.name,
                 starts=starts,
-                going=_at_rest(show, name, starts),
+                going=None if name in on_supply else _at_rest(show, name, starts),
                 ends=tuple((one.index, one.end == "out") for one in inputs if one.sees == name),
                 weight_brings_home=cylinder.acting == "single",
             )

@@ -13,6 +13,7 @@ from sequencer.pages.terminal_axis import Scale, axis_lines
 from sequencer.pages.terminal_events import event_lines
 from sequencer.pages.terminal_lanes import Lane, device_lanes, names_fit, scare_lanes, sensor_lanes
 from sequencer.pages.terminal_marks import Marks, legend
+from sequencer.pages.terminal_supply import supply_lanes
 from sequencer.pages.terminal_view import LEAST_WIDTH, View
 
 _YARD = "yard"
@@ -59,7 +60,7 @@ def _lanes(timeline: Timeline, view: View, end: int) -> Iterator[str]:
 
 
 def _groups(timeline: Timeline, scale: Scale, marks: Marks) -> list[tuple[str, list[Lane]]]:
-    """Sensors, scares, then the devices prop by prop; inside a prop its name is not said again."""
+    """Sensors, scares, the devices prop by prop (inside a prop its name is not said again), then the air."""
     groups = [
         ("sensors", list(sensor_lanes(timeline, scale, marks))),
         ("scares", list(scare_lanes(timeline, scale, marks))),
@@ -68,7 +69,8 @@ def _groups(timeline: Timeline, scale: Scale, marks: Marks) -> list[tuple[str, l
     for lane in device_lanes(timeline, scale, marks):
         prop, _, name = lane.name.rpartition(".")
         props.setdefault(prop or _YARD, []).append(Lane(name, lane.kind, lane.cells))
-    return [(heading, lanes) for heading, lanes in [*groups, *props.items()] if lanes]
+    air = ("air", list(supply_lanes(timeline, scale, marks)))
+    return [(heading, lanes) for heading, lanes in [*groups, *props.items(), air] if lanes]
 
 
 def _cells(lane: Lane, scale: Scale, view: View) -> str:

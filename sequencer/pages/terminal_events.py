@@ -10,6 +10,7 @@ from textwrap import wrap
 from sequencer.dryrun.motion import Movement
 from sequencer.dryrun.session import Happening
 from sequencer.dryrun.timeline import Device, Met, OutputInfo, Timeline, Yard
+from sequencer.pages.terminal_supply import supply_words
 from sequencer.pages.terminal_view import View
 from sequencer.steps.events import (
     Cause,
@@ -230,6 +231,8 @@ def _air_lines(timeline: Timeline, width: int) -> Iterator[str]:
     if not timeline.tracks:
         return
     yield ""
+    for line in supply_words(timeline):
+        yield from wrap(line, width, subsequent_indent="  ")
     if timeline.air_std_l is None:
         yield from wrap(f"air used is not known: {timeline.air_basis}", width)
     else:

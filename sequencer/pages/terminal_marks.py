@@ -16,6 +16,8 @@ COLOURS = {
     "coil": "\x1b[34m",
     "cylinder": "\x1b[1m",
     "speaker": "\x1b[32m",
+    "pressure": "\x1b[36m",
+    "compressor": "\x1b[32m",
     "serious": "\x1b[31m",
     "note": "\x1b[33m",
     "quiet": "\x1b[2m",
@@ -24,7 +26,7 @@ COLOURS = {
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """One mark for each thing a column can say. `shades` go from just on to full."""
+    """One mark for each thing a column can say. `shades` go from just on to full, `heights` from low to high."""
 
     rule: str
     tick: str
@@ -52,6 +54,15 @@ class Marks:
     clip_begins: str
     clip_ends: str
     cut: str
+    heights: str
+
+    def height(self, share: float) -> str:
+        """The mark of a value between the lowest (0) and the highest (1) of its lane.
+
+        >>> "".join(ASCII.height(share) for share in (0.0, 0.5, 1.0))
+        '159'
+        """
+        return self.heights[min(int(share * len(self.heights)), len(self.heights) - 1)]
 
     def shade(self, share: float) -> str:
         """The mark of a level: 0 < share <= 1; full only where the level is full.
@@ -92,6 +103,7 @@ PLAIN = Marks(
     clip_begins="\u2590",
     clip_ends="\u258c",
     cut="\u2026",
+    heights="\u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588",
 )
 """For terminals whose encoding has these marks."""
 
@@ -122,6 +134,7 @@ ASCII = Marks(
     clip_begins="<",
     clip_ends=">",
     cut="~",
+    heights="123456789",
 )
 """For every terminal, old code pages included."""
 
@@ -146,6 +159,8 @@ def legend(marks: Marks, kinds: frozenset[str]) -> tuple[tuple[str, str], ...]:
         ("cylinder", m.going_home, "going home"),
         ("cylinder", m.between, "stands between"),
         ("cylinder", m.there_and_back, "both ways"),
+        ("pressure", f"{m.heights[0]} to {m.heights[-1]}", "lowest to highest of its lane"),
+        ("compressor", m.on, "on"),
         ("speaker", m.clip_begins + m.plays + m.clip_ends, "clip"),
     )
     return tuple(dict.fromkeys((mark, meaning) for kind, mark, meaning in rows if kind in kinds))

@@ -31,7 +31,7 @@ prop window:
         measured out {TRUE_OUT} s, back {TRUE_BACK} s
     scare lunge on step trips:
         +0.2 s to 0.9 s: ram extends
-        +3 s:            ram retracts
+        +8 s:            ram retracts
         +2 s:            ram extends
         +200 ms:         ram retracts
 stop on mushroom trips: window.ram retracts

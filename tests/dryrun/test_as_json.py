@@ -62,7 +62,7 @@ def test_version_1_has_these_names() -> None:
     assert list(value["motions"][0]["movements"][0]) == [
         "toward", "commanded", "leaves", "ends", "start", "reached", "cut",
     ]  # fmt: skip
-    assert list(value["air"]) == ["std_l", "basis"]
+    assert list(value["air"]) == ["std_l", "basis", "by"]
 
 
 def test_a_quantity_over_the_run_is_told_in_si_with_the_authors_unit() -> None:

@@ -132,7 +132,8 @@ def test_a_landing_arrives_when_the_show_says_and_its_sensor_answers(tmp_path: P
     value = json.loads(done.stdout)
     (started,) = [event["tick"] for event in value["events"] if event["what"] == "started"]
     out = next(one for one in value["motions"][0]["movements"] if one["toward"] == "out")
-    assert abs(out["ends"] - (started + 1200)) <= 1
+    # The plan reckons with a manifold that holds its pressure; this one gives way a little.
+    assert -1 <= out["ends"] - (started + 1200) <= 0.01 * (out["ends"] - out["commanded"])
     number = next(one["index"] for one in value["inputs"] if one["sensor"] == "window.ram_out")
     seen = [
         event["tick"]

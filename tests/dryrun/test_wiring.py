@@ -74,7 +74,9 @@ def test_a_double_solenoid_of_a_show_moves_its_rod_by_pulses_and_holds_it_betwee
     (track,) = timeline.tracks
     (started,) = [event.tick for event in timeline.events if isinstance(event, Started)]
     assert [(one.toward, one.cut) for one in track.movements] == [("out", False), ("home", False)]
-    assert abs(track.movements[0].ends - (started + 1200)) <= 1
+    # The plan reckons with a manifold that holds its pressure; this one gives way a little.
+    out = track.movements[0]
+    assert -1 <= out.ends - (started + 1200) <= 0.01 * (out.ends - out.commanded)
     assert len([edge for edge in timeline.edges if edge.output != 0]) == 4
     assert not [one for one in timeline.met if one.kind is MetKind.BOTH_COILS]
 

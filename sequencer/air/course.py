@@ -65,9 +65,10 @@ class Course:
         return self.air_until_std_l(math.inf)
 
     def air_until_std_l(self, us: float) -> float:
-        """The same up to a moment."""
+        """The same up to the last step before a moment; from where the course before was left, so that nothing is lost
+        or counted twice."""
         until_s = self.told_s + us / 1e6
-        drawn = self.trace.supplied_until(until_s) - self.trace.supplied_until(self.told_s)
+        drawn = self.trace.supplied_until(until_s)
         over = until_s > self.trace.run.samples[-1][0]
         return std_l_of_kg(drawn + (self.trace.to_come_kg if over else 0.0))
 

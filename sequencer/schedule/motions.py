@@ -32,7 +32,7 @@ from sequencer.schedule.supply import cylinders_by_valve, request_for, valve_of
 from sequencer.show.model import Placed
 
 if TYPE_CHECKING:
-    from sequencer.air.from_rig import Toward
+    from sequencer.air.from_rig import Toward, ValveWay
     from sequencer.air.stroke import Stroke
 
     Strokes = Callable[[StrokeRequest], Stroke]
@@ -296,7 +296,8 @@ def _travel(
 ) -> Travel:
     before = state[name]
     if effect == "stops":
-        state[name] = _stopped(before, what.valve, at_us)
+        past = _unsettled(rig, name, before, at_us)
+        state[name] = _stopped(before, past, what.valve, at_us)
         stands = state[name]
         return Travel(name, before.position(at_us), "stops", None, max(stands.spots), (at_us, stands.rests_us))
     toward: Toward = "out" if effect == "out" else "home"
@@ -318,11 +319,13 @@ def _travel(
     return Travel(name, before.position(at_us), toward, longest, until, arrives)
 
 
-def _stopped(before: Standing, valve: Valve, at_us: int) -> Standing:
-    """A cylinder whose valve closes on it: it stays within what it was passing."""
+def _stopped(before: Standing, past: Past | None, valve: Valve, at_us: int) -> Standing:
+    """A cylinder whose valve closes on it: it stays within what it was passing, where its past says."""
     spots = before.places(at_us)
     rests = at_us + valve.releases.us + valve.shift.us if before.moves(at_us) else at_us
-    return Standing(spots, frozenset(), rests, at_us, rests, way="other")
+    way: ValveWay = "vented" if valve.centre == "exhausted" else "holds"
+    held = None if past is None else past.then(at_us, way)
+    return Standing(spots, frozenset(), rests, at_us, rests, way="other", past=held)
 
 
 def _ends(travels: tuple[Travel, ...], at_us: int) -> Window:

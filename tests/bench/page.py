@@ -34,9 +34,9 @@ stop on mushroom trips: p0.ram retracts
 """
 PROP = """
 prop p{n} "Prop number {n}":
-    air from bench port {port}, tube 1/4 in, length 12 ft, regulator 60 psi
+    air from bench port {port}, tube 3/8 in, length 12 ft, regulator 60 psi
     reach none
-    valve shove like valve_5_2_quarter: on box out{out}
+    valve shove like valve_5_2_quarter: on box out{out}, conductance 2.6 dm3/s/bar
     cylinder ram like cylinder_round_1_1_2_in:
         on shove
         stroke 12 in, moves 9 lb

@@ -30,9 +30,9 @@ manifold bench on yard: ports 4
 board box like avr328
 sensor step like push_button: on box in0
 prop window:
-    air from bench port 1, tube 1/4 in, length 6 ft, regulator 60 psi
+    air from bench port 1, tube 3/8 in, length 6 ft, regulator 60 psi
     reach none
-    valve shove like valve_5_2_quarter: on box out1
+    valve shove like valve_5_2_quarter: on box out1, conductance 2.6 dm3/s/bar
     cylinder ram like cylinder_round_1_1_2_in:
         on shove
         stroke 12 in

@@ -23,9 +23,9 @@ sensor step like push_button: on box in0
 sensor loop: kind alarm, on box in2, low when tripped
 lamp glow: on box pwm0
 prop window:
-    air from bench port 1, tube 1/4 in, length 6 ft, regulator 60 psi
+    air from bench port 1, tube 3/8 in, length 6 ft, regulator 60 psi
     reach none
-    valve shove: kind 5/2, solenoids 2, without power stays
+    valve shove: kind 5/2, solenoids 2, without power stays, conductance 2.6 dm3/s/bar
         on box out1
         back on box out2
     cylinder ram like cylinder_round_1_1_2_in:

@@ -17,7 +17,7 @@ sensor mushroom like stop_mushroom: on box in0
 lamp eyes: on box pwm0
 lamp nose: on box out3
 valve kick like valve_5_2_eighth: on box out4
-cylinder bar like cylinder_round_3_4_in: on kick, stroke 2 in, measured out 0.12 s, back 0.12 s at 70 psi
+cylinder bar like cylinder_round_3_4_in: on kick, stroke 2 in, measured out 0.12 s, back 0.14 s at 70 psi
 speaker horn: on box out9
     clip bell "bell.wav"
 stop on mushroom trips: bar retracts

@@ -48,10 +48,11 @@ def find(facts: Facts) -> Iterator[Finding]:
         except ValueError:
             continue  # said by the check that names what cannot be reckoned
         for fit in calibration.fits:
-            yield from _told(placed, part, fit)
+            yield from _told(placed, part, fit, all(one.reached for one in calibration.fits))
 
 
-def _told(placed: Placed, part: Cylinder, fit: Fit) -> Iterator[Finding]:
+def _told(placed: Placed, part: Cylinder, fit: Fit, every: bool) -> Iterator[Finding]:
+    """What is wrong with one way; what had to be moved only where `every` way was reached by it."""
     field = "measured_out" if fit.toward == "out" else "measured_back"
     time: Quantity | None = getattr(part, field)
     assert time is not None
@@ -60,7 +61,7 @@ def _told(placed: Placed, part: Cylinder, fit: Fit) -> Iterator[Finding]:
         off = 1.0 if fit.predicted_s is None else abs(fit.predicted_s / fit.measured_s - 1)
         severity = Severity.ERROR if off > FAR else Severity.WARNING
         yield RULE.at(placed.at(field), _sentence(part, time, way, fit), severity=severity)
-    elif (words := _moved(part, fit)) is not None:
+    elif every and (words := _moved(part, fit)) is not None:
         yield RULE.at(placed.at(field), f"To be {way} in {time} as timed, `{part.name}` would need {words}; look "
                       "whether valve, tube, load and needle are as written.", severity=Severity.NOTE)
 

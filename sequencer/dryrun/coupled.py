@@ -3,8 +3,8 @@
 The air is carried on by `air.shared` in the order of time and never beyond what the board may still do: up to the
 least time in which any valve can answer (`horizon`). So a sensor at the end of a motion answers in the tick in which
 the rod gets there, under the pressure that all others have left, and what the board then does is not foreseen.
-What is left out: nothing beside `shared_run.NEGLECTED`; whether commands are known beforehand or come one by one
-makes no difference but where the windows lie (0.3 % of an arrival).
+Nothing is left out that `shared_run` does not leave out too: commands that come one by one differ from commands that
+are known beforehand only in where the windows lie (measured: an arrival by at most 4 ticks, 0.5 %).
 """
 
 from __future__ import annotations
@@ -221,7 +221,7 @@ class AirRun:
         points = [(round(one.at_s * 1e6), one.tank_pa - P_ATMOSPHERE_PA) for one in moments]
         limits = (("cuts in", part.cut_in.si), ("cuts out", part.cut_out.si))
         yield Series(part.name, "pressure", unit, straightened(points), limits)
-        yield Series(part.name, "runs", "%", tuple(self._runs()))
+        yield Series(part.name, "runs", "%", tuple(self._runs()), (("on", 1.0),))
 
     def _runs(self) -> Iterator[Point]:
         """Corners of 1 while the compressor runs and 0 while it does not."""

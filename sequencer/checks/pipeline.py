@@ -34,6 +34,8 @@ if TYPE_CHECKING:
     from sequencer.air.stroke import Stroke
 
 ROOMS = ("rig", "air", "cues", "board")
+AIRY = ("valve", "cylinder")
+"""The kinds of part that checks of the room `air` look at."""
 
 
 @frozen
@@ -126,7 +128,9 @@ def _profile(show: Show) -> Profile | None:
 
 def _ask(facts: Facts, compiled: bool) -> Iterator[Finding]:
     """What the checks see that need a compiled program, or those that do not."""
-    for check in checks():
+    # What looks at air is loaded for a show that has some: with the motion of rods it takes as long as a small check.
+    rooms = ROOMS if facts.yard.of_kind(*AIRY) else tuple(room for room in ROOMS if room != "air")
+    for check in checks(rooms):
         needs = getattr(check, "NEEDS", ())
         if ("compiled" in needs) == compiled and all(getattr(facts, need) for need in needs):
             yield from _found_by(check, facts)
@@ -150,11 +154,11 @@ def _found_in(check: ModuleType, yard: Yard, planned: PlannedRoutine) -> tuple[F
     return tuple(check.find_in(yard, planned))
 
 
-@lru_cache(maxsize=1)
-def checks() -> tuple[ModuleType, ...]:
-    """Every check, found by its file."""
+@lru_cache(maxsize=2)
+def checks(rooms: tuple[str, ...] = ROOMS) -> tuple[ModuleType, ...]:
+    """Every check of these rooms, found by its file."""
     found: list[ModuleType] = []
-    for room in ROOMS:
+    for room in rooms:
         package = import_module(f"sequencer.checks.{room}")
         # Not by pkgutil, whose import alone takes 7 ms.
         names = sorted(file[:-3] for file in os.listdir(package.__path__[0]) if file.endswith(".py") and file[0] != "_")

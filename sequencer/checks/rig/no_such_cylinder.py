@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sequencer.air.from_rig import NoMechanism
-from sequencer.air.request import UnknownAir
-from sequencer.air.stroke import predict_stroke
+from sequencer.air.request import StrokeRequest
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.facts import Facts
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule
 from sequencer.schedule.supply import request_for
+from sequencer.show import Placed
 
 RULE = Rule(
     "R026", "a cylinder that cannot move as described",
@@ -23,23 +22,31 @@ RULE = Rule(
 NEEDS = ("whole",)
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    parts = facts.show.parts
-    for placed in facts.show.of_kind("cylinder"):
-        request = request_for(parts, placed.part.name, 0.0, "out")
-        back = request_for(parts, placed.part.name, 1.0, "home")
-        for asked in (request, back):
-            try:
-                if asked is not None:
-                    predict_stroke(asked)
-            except UnknownAir:
-                break  # said where something moves it
-            except NoMechanism as fault:
-                yield RULE.at(parts[fault.part].at(fault.field), f"{_capital(str(fault))}.")
+def find_among(yard: Yard) -> Iterator[Finding]:
+    for placed in yard.of_kind("cylinder"):
+        for toward, start in (("out", 0.0), ("home", 1.0)):
+            request = request_for(yard.parts, placed.part.name, start, toward)
+            fault = None if request is None else _fault(yard, placed, request)
+            if fault is not None:
+                yield fault
                 break
-            except ValueError as fault:
-                yield RULE.at(placed.span, f"The motion of `{placed.part.name}` cannot be reckoned: {fault}.")
-                break
+
+
+def _fault(yard: Yard, placed: Placed, request: StrokeRequest) -> Finding | None:
+    # Loaded here: a show without a cylinder needs nothing of the air room, which takes longer than a small check.
+    from sequencer.air.from_rig import NoMechanism
+    from sequencer.air.request import UnknownAir
+    from sequencer.air.stroke import predict_stroke
+
+    try:
+        predict_stroke(request)
+    except UnknownAir:
+        pass  # said where something moves it
+    except NoMechanism as fault:
+        return RULE.at(yard.parts[fault.part].at(fault.field), f"{_capital(str(fault))}.")
+    except ValueError as fault:
+        return RULE.at(placed.span, f"The motion of `{placed.part.name}` cannot be reckoned: {fault}.")
+    return None
 
 
 def _capital(sentence: str) -> str:

@@ -9,7 +9,7 @@ from sequencer.air.fit import FRICTIONS, Fit
 from sequencer.air.needle import share_of_open
 from sequencer.air.request import described_by
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.facts import Facts
+from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.rig.cylinder import Cylinder
 from sequencer.schedule.supply import request_for
@@ -34,13 +34,13 @@ RULE = Rule(
 NEEDS = ("whole",)
 
 
-def find(facts: Facts) -> Iterator[Finding]:
-    for placed in facts.show.of_kind("cylinder"):
+def find_among(yard: Yard) -> Iterator[Finding]:
+    for placed in yard.of_kind("cylinder"):
         part = placed.part
         assert isinstance(part, Cylinder)
         if part.measured_out is None and part.measured_back is None:
             continue
-        request = request_for(facts.show.parts, part.name, 0.0, "out")
+        request = request_for(yard.parts, part.name, 0.0, "out")
         if request is None:
             continue
         try:

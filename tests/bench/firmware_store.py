@@ -20,7 +20,7 @@ from sequencer.board.frames import encode_request
 from sequencer.board.framing import cobs_encode
 from sequencer.board.profiles import AVR328, AVR2560
 from sequencer.board.protocol import DISARM, IDENTIFY, STATE
-from tests.firmware.core.uploads import Bench, Went, after_corruption, after_double_cuts, after_single_cuts
+from tests.firmware.core.uploads import Bench, Went, after_corruption, after_double_cuts, after_single_cuts, long_upload
 from tests.firmware.core.whole import Whole, build_whole
 
 PACKETS = 1_000_000
@@ -73,7 +73,7 @@ def main() -> None:
         single = double = bad = 0
         for board in boards.values():
             bench = Bench(board)
-            ended = after_single_cuts(bench)
+            ended = after_single_cuts(bench, (long_upload(board.profile),))
             single += sum(ended.values())
             bad += sum(count for (_, how), count in ended.items() if how is Went.WRONG)
             ended = after_double_cuts(bench, 11, 2000)

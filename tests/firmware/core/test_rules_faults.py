@@ -23,7 +23,7 @@ def caught_at(fault: FaultMade, folder: Path) -> int | None:
         told = case(seed, limits_of)
         running = told.limits.routines_running
         if running not in boards:
-            boards[running] = Board(build(folder / f"faulty{running}.so", running, core, ("-O1", "-w")))
+            boards[running] = Board(build(folder / f"faulty{running}.so", running, core, ("-O0", "-w")))
         got = boards[running].play(encode(told.program), seed, told.deeds, told.until)
         if got != tell_python(told.program, told.limits, seed, told.deeds, told.until):
             return seed

@@ -122,10 +122,16 @@ def double_cuts(draws: random.Random, writes: int, count: int) -> Iterator[tuple
         yield draws.randint(1, writes), draws.choice(ways), second, draws.choice(ways)
 
 
-def after_single_cuts(bench: Bench) -> Counter[tuple[str, Went]]:
+def long_upload(profile: Profile) -> Kind:
+    """One that fills most of a slot."""
+    steps = profile.limits.program_bytes * 3 // 5
+    return Kind("long", program_of(profile, 1, 22), program_of(profile, 4, steps))
+
+
+def after_single_cuts(bench: Bench, more: tuple[Kind, ...] = ()) -> Counter[tuple[str, Went]]:
     """Every write of every kind of upload, cut in every way."""
     ended: Counter[tuple[str, Went]] = Counter()
-    for kind in kinds(bench.board.profile):
+    for kind in (*kinds(bench.board.profile), *more):
         writes = bench.prepare(kind)
         for at, how in single_cuts(writes):
             ended[kind.name, bench.cut(kind, at, how)] += 1

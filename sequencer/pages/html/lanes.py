@@ -41,6 +41,8 @@ GRAIN = 0.00025
 """Of the stroke: a quarter of a thousandth."""
 TOLERANCE = 0.0025
 """How far a thinned curve may be off, as a share of its range: half a pixel of a curve 200 pixels high."""
+RUNS = "runs"
+"""The quantity of a timeline that is no curve: a compressor, above 0 while it runs."""
 YARD, SHARED = "", "supply"
 """The groups of what stands in no prop, and of what all share: air and power."""
 
@@ -175,10 +177,10 @@ def _rod(timeline: Timeline, track: Track, show: Show, window: Window) -> Lane:
 
 
 def series_lane(series: Series, label: str, window: Window) -> Lane:
-    """A curve in the author's unit, on a scale that holds all of it and all of its limits; without a unit, on and off.
+    """A curve in the author's unit, on a scale that holds all of it and all of its limits; what `runs` is on or off.
     """
     name = f"{series.of} {series.what}"
-    if not series.unit:
+    if series.what == RUNS:
         on = window.stretches(_above_zero(series))
         return _lane("switched", name, label, f"on {_times(len(on))}", asked=gaps_of(on))
     unit = UNITS[series.unit]

@@ -49,7 +49,7 @@ IN_EVERY_TICK uint32_t read_number(uint16_t *at)
     return value;
 }
 
-uint32_t read_time(uint16_t *at)
+IN_EVERY_TICK uint32_t read_time(uint16_t *at)
 {
     uint8_t first = arena[(*at)++];
 

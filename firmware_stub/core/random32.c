@@ -37,13 +37,18 @@ static uint16_t draw(void)
     return (uint16_t)((uint16_t)x3 << 8 | x2);
 }
 
+/* Of more than 65,536: rare, and apart, as it takes many registers. */
+BY_ITSELF static uint32_t below_many(uint16_t high, uint32_t n)
+{
+    return (uint32_t)high * (uint16_t)(n >> 16) + ((uint32_t)high * (uint16_t)n >> 16);
+}
+
 IN_EVERY_TICK uint32_t random_below(uint32_t n)
 {
     uint16_t high = draw();
-    uint16_t upper = (uint16_t)(n >> 16);
 
-    if (upper == 0) {
-        return (uint32_t)high * (uint16_t)n >> 16;
+    if (n >> 16 != 0) {
+        return below_many(high, n);
     }
-    return (uint32_t)high * upper + ((uint32_t)high * (uint16_t)n >> 16);
+    return (uint32_t)high * (uint16_t)n >> 16;
 }

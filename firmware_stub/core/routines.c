@@ -25,7 +25,7 @@ void routines_end_all(uint32_t tick, uint8_t cause)
 }
 
 /* The run is over: its slot and its frames are free. */
-static void forget(uint8_t routine)
+IN_EVERY_TICK static void forget(uint8_t routine)
 {
     uint32_t rest = get24(routine_row(routine) + ROUTINE_ROW_REST);
 
@@ -47,7 +47,7 @@ static bool idle_in_the_way(const uint8_t *row, uint8_t group)
 }
 
 /* A scare is over: the idles that it held off may start from the next tick on. */
-static void free_idles(uint8_t scare)
+IN_EVERY_TICK static void free_idles(uint8_t scare)
 {
     uint8_t group = routine_row(scare)[ROUTINE_ROW_GROUP];
     const uint8_t *row = routine_row(0);
@@ -120,7 +120,7 @@ bool routine_has_slot(uint8_t routine)
     return slots_running < BOARD_ROUTINES_RUNNING || (!routine_is_idle(routine) && idle_that_yields() != NOWHERE);
 }
 
-uint8_t routine_refusal(uint8_t routine)
+IN_EVERY_TICK uint8_t routine_refusal(uint8_t routine)
 {
     uint8_t flags = standings[routine].flags;
 

@@ -48,7 +48,7 @@ uint8_t *standings_start(uint8_t *room)
     return (uint8_t *)clock_of(program.routines);
 }
 
-uint32_t standing_drawn(const uint8_t *row)
+IN_EVERY_TICK uint32_t standing_drawn(const uint8_t *row)
 {
     uint16_t at = (uint16_t)(get16(row + ROUTINE_ROW_BODY) + (row[ROUTINE_ROW_STARTS] & MOST_STARTS));
     uint32_t lo = read_number(&at);

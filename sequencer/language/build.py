@@ -53,7 +53,7 @@ class HeadBuilder(Transformer[Any, Any]):
             return quantity_of(text)
         except ValueError as why:
             self.complaints.append((span, str(why)))
-            return Quantity(1.0, UNITS[text.lstrip("-./0123456789 \t\n")], text)
+            return Quantity(1.0, UNITS[text.lstrip("-./0123456789").lstrip()], text)
 
     def atom_of(self, token: Token) -> Atom:
         """A token -> the word or value it stands for."""

@@ -214,3 +214,9 @@ def test_a_slip_that_breaks_the_syntax_is_reported_on_its_line_and_no_other(seed
         findings = read(made.text).findings
         assert places_are_inside(findings, made.text)
         assert all(made.lines & set(range(f.span.line, f.span.end_line + 1)) for f in findings), made
+
+
+@pytest.mark.parametrize("space", (" ", "\u2028", " \u2003\x0b "))
+def test_a_number_that_no_one_could_mean_is_told_whatever_stands_before_its_unit(space: str) -> None:
+    found = read(f"lamp a: draws 1/0{space}W\n").findings
+    assert "1/0 divides by zero." in [finding.message for finding in found]

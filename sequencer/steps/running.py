@@ -25,6 +25,10 @@ from sequencer.steps.program import WHOLE_YARD, Clip, Edge, Limits, Program, Rou
 from sequencer.steps.random32 import Random32
 
 
+_MOST_RUNS = 0xFFFF
+"""The run number after which 1 comes again: a board counts in 16 bits."""
+
+
 @dataclass(slots=True)
 class _Standing:
     """What is remembered of a routine from run to run, since arming."""
@@ -255,7 +259,7 @@ class Running:
         routine = standing.routine
         if not routine.idle:
             self._make_way(routine)
-        standing.runs += 1
+        standing.runs = standing.runs % _MOST_RUNS + 1
         standing.started_at = self.tick
         standing.once_more = False
         blocker = routine.blocked_while

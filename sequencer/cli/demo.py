@@ -33,7 +33,6 @@ if TYPE_CHECKING:
 _SEED = 7
 _FIRST_TRIP_TICK = 3_000
 _BETWEEN_TRIPS_TICKS = 7_000
-_RUN_TICKS = 24_000
 _Trip = tuple[int, int]
 """The tick and the number of the input."""
 
@@ -97,10 +96,13 @@ def _tell(reading: Reading, compiled: Compiled, color: ColourChoice) -> None:
 def _left_out(compiled: Compiled, trips: tuple[_Trip, ...]) -> str:
     """Which sensors were tripped in the dry run only, and why; empty where none was left out."""
     kept = trips_without_rods(compiled.program, trips)
-    left = listed(compiled.names.inputs[index] for tick, index in trips if (tick, index) not in kept)
-    return left and (
-        f"{left} was not tripped here: its scare waits for a rod to arrive, and at the virtual board stands none, so "
-        "its end-of-travel sensor stays still."
+    left = [compiled.names.inputs[index] for tick, index in trips if (tick, index) not in kept]
+    if not left:
+        return ""
+    tripped, waits = ("was", "its scare waits") if len(left) == 1 else ("were", "their scares wait")
+    return (
+        f"{listed(left)} {tripped} not tripped here: {waits} for a rod to arrive, and at the virtual board stands "
+        "none, so no end-of-travel sensor trips."
     )
 
 
@@ -141,6 +143,11 @@ def _trips(compiled: Compiled) -> tuple[_Trip, ...]:
     return tuple((_FIRST_TRIP_TICK + turn * _BETWEEN_TRIPS_TICKS, index) for turn, index in enumerate(inputs))
 
 
+def _run_ticks(compiled: Compiled) -> int:
+    """Until the last trip has had its time as well."""
+    return _FIRST_TRIP_TICK + _BETWEEN_TRIPS_TICKS * len(_trips(compiled))
+
+
 def trips_without_rods(program: Program, trips: tuple[_Trip, ...]) -> tuple[_Trip, ...]:
     """The trips whose scares, and all scares that those start, wait for no end-of-travel sensor."""
     waiting = {number for number, one in enumerate(program.routines) if any(s.op == "await_end" for s in one.steps)}
@@ -168,7 +175,7 @@ def _timeline(reading: Reading, compiled: Compiled, trips: tuple[_Trip, ...]) ->
     setup = set_up(compiled, reading.checked.show)
     sensors = compiled.names.inputs
     triggers, _ = read_triggers(tuple(f"{sensors[index]}@{tick}ms" for tick, index in trips), sensors)
-    return run(setup, Asked(triggers, _SEED, _RUN_TICKS, False))
+    return run(setup, Asked(triggers, _SEED, _run_ticks(compiled), False))
 
 
 class _CountedClock:
@@ -206,7 +213,7 @@ def _on_a_board(compiled: Compiled, image: bytes, trips: tuple[_Trip, ...]) -> _
             for tick, index in trips:
                 clock.sleep(tick / 1000 - (clock.now() - armed))
                 link.trip(index, 200)
-            clock.sleep(_RUN_TICKS / 1000 - (clock.now() - armed))
+            clock.sleep(_run_ticks(compiled) / 1000 - (clock.now() - armed))
             entries = link.log()
             link.disarm()
     loaded = f"{who(identity)}: {report.length} bytes loaded, read back and confirmed."

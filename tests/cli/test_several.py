@@ -138,7 +138,7 @@ def test_no_scare_of_the_demo_waits_on_the_board_for_a_rod_that_is_not_there(hom
     assert main(["demo"]) == 0
     out, err = capsys.readouterr()
     assert "fault" not in out
-    assert "cord was not tripped here" in out
+    assert "cord and latch were not tripped here" in out
     assert "--trip cord@" in out  # the dry run has rods, so there it is tripped
     assert "random generator" not in out + err
 

@@ -1,4 +1,4 @@
-"""Makes the sounds of Marrow Lane: a growl, a signal bell and a whistle, from sines and noise.
+"""Makes the sounds of Marrow Lane, from sines and noise: a growl, a signal bell, a whistle, a bark, loose boards.
 
     python shows/marrow_lane/sounds/make.py
 
@@ -58,6 +58,38 @@ def whistle(seconds: float) -> Voice:
     return voice
 
 
+def bark(seconds: float) -> Voice:
+    """A dog twice: a saw that jumps up and falls back within a fifth of a second, with breath in it."""
+    noise = random.Random(3)
+
+    def voice(t: float) -> float:
+        age = t % 0.4
+        pitch = 150 + 130 * math.exp(-((age - 0.06) / 0.05) ** 2)
+        saw = 2 * ((pitch * age) % 1.0) - 1
+        envelope = min(1.0, age / 0.02) * math.exp(-age / 0.07)
+        return fade(t, seconds, 0.0, 0.05) * envelope * (0.7 * saw + 0.3 * noise.uniform(-1, 1))
+
+    return voice
+
+
+def rattle(seconds: float) -> Voice:
+    """Loose boards: knocks of 180 Hz at uneven times, ever closer."""
+    draws = random.Random(4)
+    noise = random.Random(5)
+    knocks, at = [], 0.0
+    while at < seconds - 0.1:
+        knocks.append((at, draws.uniform(0.5, 1.0)))
+        at += draws.uniform(0.5, 1.0) * (0.22 - 0.12 * at / seconds)
+
+    def voice(t: float) -> float:
+        ages = [(t - begin, loud) for begin, loud in knocks if 0 <= t - begin < 0.15]
+        wood = sum(loud * math.exp(-age / 0.02) * math.sin(math.tau * 180 * age) for age, loud in ages)
+        grit = sum(loud * math.exp(-age / 0.004) for age, loud in ages) * noise.uniform(-1, 1)
+        return fade(t, seconds, 0.0, 0.1) * (0.7 * wood + 0.25 * grit)
+
+    return voice
+
+
 def fade(t: float, seconds: float, up: float, down: float) -> float:
     rise = min(1.0, t / up) if up else 1.0
     return rise * min(1.0, max(0.0, (seconds - t) / down))
@@ -78,6 +110,8 @@ def main() -> None:
     write(here / "growl.wav", 2.4, growl(2.4))
     write(here / "bell.wav", 2.0, bell(2.0))
     write(here / "whistle.wav", 3.0, whistle(3.0))
+    write(here / "bark.wav", 0.8, bark(0.8))
+    write(here / "rattle.wav", 1.5, rattle(1.5))
 
 
 if __name__ == "__main__":

@@ -51,7 +51,7 @@ class Parts:
 
 def document(parts: Parts) -> str:
     """The whole text."""
-    style, script = asset("page.css"), script_text()
+    style, script = style_text(), script_text()
     scripts = f"'sha256-{digest(script)}'" if parts.data is not None else "'none'"
     policy = (f"default-src 'none'; script-src {scripts}; style-src 'sha256-{digest(style)}'; "
               "base-uri 'none'; form-action 'none'")
@@ -92,7 +92,28 @@ def asset(name: str) -> str:
 @cache
 def script_text() -> str:
     """The whole script, in one scope of its own."""
-    return '(() => {\n"use strict";\n' + "\n".join(asset(f"{name}.js") for name in SCRIPTS) + "})();\n"
+    return '(() => {\n"use strict";\n' + "".join(bare(asset(f"{name}.js")) for name in SCRIPTS) + "})();\n"
+
+
+@cache
+def style_text() -> str:
+    return bare(asset("page.css"))
+
+
+def bare(text: str) -> str:
+    """A file of the page's own without indents, empty lines and the comments that have lines to themselves.
+
+    No string of these files goes on over a line end; a test looks for one.
+
+    >>> bare("// Why.\\nif (a) {\\n  b();\\n}\\n")
+    'if (a) {\\nb();\\n}\\n'
+    """
+    lines = (line.strip() for line in text.splitlines())
+    return "".join(f"{line}\n" for line in lines if line and not _remark(line))
+
+
+def _remark(line: str) -> bool:
+    return line.startswith("//") or (line.startswith("/*") and line.endswith("*/") and line.count("*/") == 1)
 
 
 def _findings_only(parts: Parts) -> str:

@@ -134,7 +134,7 @@ def source(texts: Mapping[str, str], rows: Iterable[Row], cues: Cues | None = No
         for at, line in enumerate(text.split("\n"), 1):
             room -= len(line) + 1
             if room < 0:
-                shown.append("<li><span></span><code>... and more, which this page leaves out</code></li>")
+                shown.append(f'<li id="cut-{number}"><span></span><code>... and more, left out of this page</code>')
                 break
             shown.append(_line(number, at, line.rstrip("\r"), (name, at) in lively, (name, at) in bad))
         parts.append(f'<h3>{escaped(name)}</h3><div class="scroll" tabindex="0" role="region" '
@@ -144,8 +144,11 @@ def source(texts: Mapping[str, str], rows: Iterable[Row], cues: Cues | None = No
 
 
 def _line(file: int, at: int, line: str, lively: bool, bad: bool) -> str:
+    """One line. Most do nothing in this run and nothing leads to them: these are kept short, numbered by the style."""
     words = escaped(line)
+    if not lively and not bad:
+        return f"<li><code>{words}</code>"
     shown = f'<span class="bad">{words}</span>' if bad else words
     number = (f'<button type="button" data-line="{file}:{at}" aria-label="Line {at}: go to its cue">{at} ▸</button>'
               if lively else f'<span class="no">{at}</span>')
-    return f'<li id="line-{file}-{at}" tabindex="-1">{number}<code>{shown}</code></li>'
+    return f'<li id="line-{file}-{at}" tabindex="-1">{number}<code>{shown}</code>'

@@ -139,7 +139,7 @@ def ppm(data: bytes) -> list[tuple[int, int, int]]:
 def test_each_drawing_says_what_it_shows(demo: Page) -> None:
     says = demo.locator("svg[role=img]").evaluate_all("all => all.map(one => one.getAttribute('aria-label'))")
     assert all(says)
-    assert any("window.ram: double-acting cylinder, bore 1-1/2 in, stroke 12 in" in one for one in says)
+    assert any("window.ram: double-acting cylinder, bore 1-1/2 in, stroke 10 in" in one for one in says)
     assert "step: tripped once" in says
 
 

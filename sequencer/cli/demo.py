@@ -32,7 +32,8 @@ if TYPE_CHECKING:
 
 _SEED = 7
 _FIRST_TRIP_TICK = 3_000
-_BETWEEN_TRIPS_TICKS = 7_000
+_BETWEEN_TRIPS_TICKS = 4_000
+_AFTER_TRIPS_TICKS = 9_000
 _Trip = tuple[int, int]
 """The tick and the number of the input."""
 
@@ -144,8 +145,8 @@ def _trips(compiled: Compiled) -> tuple[_Trip, ...]:
 
 
 def _run_ticks(compiled: Compiled) -> int:
-    """Until the last trip has had its time as well."""
-    return _FIRST_TRIP_TICK + _BETWEEN_TRIPS_TICKS * len(_trips(compiled))
+    """Until what the last trip starts has had its time as well."""
+    return max((tick for tick, _ in _trips(compiled)), default=0) + _AFTER_TRIPS_TICKS
 
 
 def trips_without_rods(program: Program, trips: tuple[_Trip, ...]) -> tuple[_Trip, ...]:
@@ -210,14 +211,17 @@ def _on_a_board(compiled: Compiled, image: bytes, trips: tuple[_Trip, ...]) -> _
             report = flash(link, image, profile)
             link.arm()
             armed = clock.now()
+            entries: dict[int, LogEntry] = {}
             for tick, index in trips:
                 clock.sleep(tick / 1000 - (clock.now() - armed))
                 link.trip(index, 200)
+                # A board keeps the last entries only, so they are fetched along the way.
+                entries |= {one.number: one.entry for one in link.log()}
             clock.sleep(_run_ticks(compiled) / 1000 - (clock.now() - armed))
-            entries = link.log()
+            entries |= {one.number: one.entry for one in link.log()}
             link.disarm()
     loaded = f"{who(identity)}: {report.length} bytes loaded, read back and confirmed."
-    return _OnBoard(loaded, tuple((one.number, one.entry) for one in entries))
+    return _OnBoard(loaded, tuple(sorted(entries.items())))
 
 
 def _log_names(compiled: Compiled) -> LogNames:

@@ -1,0 +1,123 @@
+"""Scares as commands to the valves on one supply -> how their rods go there, beside how each goes on air of its own.
+
+Only what every run of a scare does is taken, at its earliest; what hangs on a sensor, a draw or a count is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import partial
+
+from sequencer.air.from_rig import command_of
+from sequencer.air.shared_run import NodeTrace, SharedTrace, shared_run
+from sequencer.air.spool import Command
+from sequencer.checks.facts import Facts
+from sequencer.checks.wires import Yard
+from sequencer.dryrun.air_yard import AirYard, air_yards
+from sequencer.frozen import frozen
+from sequencer.memo import noted
+from sequencer.rig.cylinder import starts_at
+from sequencer.rig.drive import ValveTo
+from sequencer.rig.valve import Valve
+from sequencer.schedule.plan import Moment, PlannedRoutine, Travel
+
+MOST_US, AFTER_S = 20_000_000, 0.5
+"""Only the first so much of a scare is looked at, and a motion is given so much longer than its slowest to arrive."""
+
+
+@frozen
+class Late:
+    """A rod that arrives after its slowest time on air of its own; `arrives_us` None: not at all."""
+
+    cylinder: str
+    moment: Moment
+    travel: Travel
+    arrives_us: int | None
+    from_us: int
+
+
+def supplies(facts: Facts) -> tuple[AirYard, ...]:
+    """What hangs on each compressor. None where a part cannot be reckoned, which is said elsewhere."""
+    return noted(facts.memo.about(facts.yard), "supplies", partial(_supplies, facts.yard))
+
+
+def _supplies(yard: Yard) -> tuple[AirYard, ...]:
+    ways = {}
+    for placed in yard.of_kind("valve"):
+        assert isinstance(placed.part, Valve)
+        ways[placed.part.name] = "home"
+    for placed in yard.of_kind("cylinder"):
+        valve = yard.parts.get(placed.part.valve)
+        if valve is not None and starts_at(placed.part, valve.part) == "out":
+            ways[valve.part.name] = "out"
+    try:
+        return air_yards(yard.parts, ways)
+    except ValueError:
+        return ()
+
+
+def run(air: AirYard, started: Sequence[tuple[PlannedRoutine, int]]) -> SharedTrace | None:
+    """All of them, each started at its time (us); None where they ask nothing of this supply."""
+    told = [one for planned, from_us in started for one in _commands(air, planned, from_us)]
+    if not told:
+        return None
+    ends = [from_us + _last_us(air, planned) for planned, from_us in started]
+    return shared_run(told, air.yard, max(ends) / 1e6 + AFTER_S)
+
+
+def late(air: AirYard, trace: SharedTrace, started: Iterable[tuple[PlannedRoutine, int]]) -> Iterator[Late]:
+    """Motions that come in too late in a run, in the order of the scares."""
+    number = {name: at for at, name in enumerate(air.cylinders)}
+    for planned, from_us in started:
+        for moment, travel in _whole(air, planned):
+            sign = 1 if travel.toward == "out" else -1
+            found = trace.props[number[travel.cylinder]].arrival_s(sign, (from_us + moment.earliest_us) / 1e6)
+            slowest = from_us + moment.earliest_us + travel.arrives_us[1] - moment.latest_us
+            if found is None or found * 1e6 > slowest:
+                yield Late(travel.cylinder, moment, travel, None if found is None else round(found * 1e6), from_us)
+
+
+def lowest(trace: SharedTrace) -> NodeTrace:
+    """The node that falls the furthest below where it stood, as a share of it."""
+    return min(trace.nodes, key=lambda node: node.least.pressure_pa / node.least.from_pa)
+
+
+def _commands(air: AirYard, planned: PlannedRoutine, from_us: int) -> Iterator[tuple[int, Command]]:
+    number = {name: at for at, name in enumerate(air.cylinders)}
+    blows: Mapping[str, int] = {name: len(air.cylinders) + at for at, name in enumerate(air.valves)}
+    for moment in _certain(planned):
+        at_s = (from_us + moment.earliest_us) / 1e6
+        for travel in moment.travels:
+            if travel.cylinder in number and travel.toward != "stops":
+                at = number[travel.cylinder]
+                yield at, command_of(air.driven_by[at], travel.toward, at_s)
+        if isinstance(moment.drive, ValveTo) and moment.drive.valve in blows:
+            opens = (moment.drive.way == "open") != moment.goes_back
+            yield blows[moment.drive.valve], Command(at_s, "S" if opens else "X", "X", opens)
+
+
+def _certain(planned: PlannedRoutine) -> Iterator[Moment]:
+    return (moment for moment in planned.moments if not moment.path and moment.earliest_us < MOST_US)
+
+
+def _whole(air: AirYard, planned: PlannedRoutine) -> Iterator[tuple[Moment, Travel]]:
+    """Motions that end at an end before the next command to the same cylinder comes."""
+    told: dict[str, list[tuple[Moment, Travel]]] = {}
+    for moment in _certain(planned):
+        for travel in moment.travels:
+            if travel.cylinder in air.cylinders:
+                told.setdefault(travel.cylinder, []).append((moment, travel))
+    for ordered in told.values():
+        ordered.sort(key=lambda one: one[0].earliest_us)
+        for at, (moment, travel) in enumerate(ordered):
+            then = ordered[at + 1][0].earliest_us if at + 1 < len(ordered) else MOST_US * 2
+            arrives = moment.earliest_us + travel.arrives_us[1] - moment.latest_us
+            there = travel.before == travel.toward or travel.toward == "stops" or travel.before in ("moving", "between")
+            if not there and travel.until in (0.0, 1.0) and arrives < then:
+                yield moment, travel
+
+
+def _last_us(air: AirYard, planned: PlannedRoutine) -> int:
+    return max((moment.earliest_us + travel.arrives_us[1] - moment.latest_us
+                for moment in _certain(planned) for travel in moment.travels if travel.cylinder in air.cylinders),
+               default=0)

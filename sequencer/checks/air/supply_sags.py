@@ -44,13 +44,23 @@ MOST_SAID = 3
 
 def find(facts: Facts) -> Iterator[Finding]:
     assert facts.plan is not None
-    started = [(planned, 0) for planned in facts.plan.routines if planned.routine.starts and not planned.routine.idle]
+    started = [(planned, 0) for planned in _together(facts.plan.routines)]
     if len(started) < 2:
         return
     for air in supplies(facts):
         trace = run(air, started)
         if trace is not None:
             yield from _judged(air, trace, started)
+
+
+def _together(routines: tuple[PlannedRoutine, ...]) -> Iterator[PlannedRoutine]:
+    """Scares that can all run at once: of those that move the same cylinder only the first."""
+    moved: set[str] = set()
+    for planned in routines:
+        own = {travel.cylinder for moment in planned.moments for travel in moment.travels}
+        if planned.routine.starts and not planned.routine.idle and not own & moved:
+            moved |= own
+            yield planned
 
 
 def _judged(air: AirYard, trace: SharedTrace, started: list[tuple[PlannedRoutine, int]]) -> Iterator[Finding]:

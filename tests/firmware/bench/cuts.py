@@ -18,6 +18,7 @@ from sequencer.board.link import Link
 from sequencer.board.protocol import STATE
 from tests.firmware.bench.board import Packets, memory_with
 from tests.firmware.bench.driver import CHIPS, Bench, BenchClock, BenchPort
+from tests.firmware.bench.programs import ALARM, STOP, TRIGGER
 
 TEARS = ("whole", "erased", "old and new", "anything")
 
@@ -109,6 +110,9 @@ def sweep(
 def _bench(upload: Upload) -> Bench:
     memory = memory_with(CHIPS[upload.board].profile, *([] if upload.old is None else [upload.old]))
     bench = Bench(upload.board, memory=memory)
+    # An alarm input that nothing holds is pulled up, and is an alarm.
+    for pin, high in ((TRIGGER, True), (STOP, True), (ALARM, False)):
+        bench.set_input(pin, high)
     bench.power_on()
     bench.run_ms(150)
     return bench

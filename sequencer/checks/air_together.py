@@ -5,6 +5,7 @@ Only what every run of a scare does is taken, at its earliest; what hangs on a s
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
 
@@ -75,6 +76,21 @@ def late(air: AirYard, trace: SharedTrace, started: Iterable[tuple[PlannedRoutin
             slowest = from_us + moment.earliest_us + travel.arrives_us[1] - moment.latest_us
             if found is None or found * 1e6 > slowest:
                 yield Late(travel.cylinder, moment, travel, None if found is None else round(found * 1e6), from_us)
+
+
+def draws_m3_s(air: AirYard, planned: PlannedRoutine, period_us: int) -> float:
+    """Mean use of free air (m3/s ANR) of a scare that starts once a period; a valve that blows counts as endless."""
+    if any(isinstance(moment.drive, ValveTo) and moment.drive.valve in air.valves for moment in planned.moments):
+        return math.inf
+    litres = sum(travel.stroke.free_air_std_l for moment in planned.moments for travel in moment.travels
+                 if travel.cylinder in air.cylinders and travel.stroke is not None)
+    return litres / 1000 / (period_us / 1e6)
+
+
+def gives_m3_s(air: AirYard) -> float:
+    """What the narrowest way of a supply passes of free air at half its pressure: C times that, as when choked."""
+    supply = air.yard.supply
+    return min(node.way.c_m3_s_pa for node in supply.nodes) * supply.tank.start_pa / 2
 
 
 def lowest(trace: SharedTrace) -> NodeTrace:

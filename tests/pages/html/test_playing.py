@@ -11,8 +11,8 @@ from playwright.sync_api import Page, expect
 from sequencer.dryrun.as_json import as_object
 from tests.pages.html.made import MARROW_LANE, at, checked, timeline
 
-SWUNG = {one.part.cylinder for one in checked(MARROW_LANE).show.of_kind("lever", "fourbar")}
-"""Cylinders that turn about a pin, so that the way drawn is no share of the stroke."""
+SWUNG = {one.part.cylinder for one in checked(MARROW_LANE).show.of_kind("lever", "fourbar", "scissor")}
+"""Cylinders that turn or that other bodies than their rod stand for, so that the way drawn is no share of the stroke."""
 MOTIONS = {motion["cylinder"]: [(us / 1000, share) for us, share in motion["points"]]
            for motion in as_object(timeline(MARROW_LANE))["motions"] if motion["cylinder"] not in SWUNG}
 

@@ -15,8 +15,8 @@ static uint8_t up_5(uint8_t byte, uint8_t below)
     return (uint8_t)((uint8_t)(byte << 5) | (uint8_t)(below >> 3));
 }
 
-/* The upper half of the next state: x ^= x << 13, x ^= x >> 17, x ^= x << 5. By bytes, of which x3 is the highest: where
- * a register has 8 bits, a longer one is shifted bit by bit. */
+/* The upper half of the next state: x ^= x << 13, x ^= x >> 17, x ^= x << 5. By bytes, of which x3 is the highest:
+ * where a register has 8 bits, a longer one is shifted bit by bit. */
 static uint16_t draw(void)
 {
     uint8_t x0 = (uint8_t)random_state;

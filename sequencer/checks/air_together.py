@@ -57,13 +57,16 @@ def _supplies(yard: Yard) -> tuple[AirYard, ...]:
         return ()
 
 
-def run(air: AirYard, started: Sequence[tuple[PlannedRoutine, int]]) -> SharedTrace | None:
-    """All of them, each started at its time (us); None where they ask nothing of this supply."""
-    told = [one for planned, from_us in started for one in _commands(air, planned, from_us)]
+def run(facts: Facts, air: AirYard, started: Sequence[tuple[PlannedRoutine, int]]) -> SharedTrace | None:
+    """All of them, each started at its time (us); None where they ask nothing of this supply.
+
+    Kept between checks for as long as the same valves are told the same at the same times.
+    """
+    told = tuple(one for planned, from_us in started for one in _commands(air, planned, from_us))
     if not told:
         return None
-    ends = [from_us + _last_us(air, planned) for planned, from_us in started]
-    return shared_run(told, air.yard, max(ends) / 1e6 + AFTER_S)
+    until_s = max(from_us + _last_us(air, planned) for planned, from_us in started) / 1e6 + AFTER_S
+    return noted(facts.memo.about(air), (told, until_s), partial(shared_run, told, air.yard, until_s))
 
 
 def late(air: AirYard, trace: SharedTrace, started: Iterable[tuple[PlannedRoutine, int]]) -> Iterator[Late]:

@@ -35,15 +35,15 @@ def find(facts: Facts) -> Iterator[Finding]:
     for air in supplies(facts):
         for planned in facts.plan.routines:
             if planned.routine.starts and not planned.routine.idle:
-                yield from _judged(air, planned)
+                yield from _judged(facts, air, planned)
 
 
-def _judged(air: AirYard, planned: PlannedRoutine) -> Iterator[Finding]:
+def _judged(facts: Facts, air: AirYard, planned: PlannedRoutine) -> Iterator[Finding]:
     period_us = max(planned.shortest_us, LEAST_US) + planned.routine.rest_us
     if draws_m3_s(air, planned, period_us) < EASY * gives_m3_s(air):
         return
     started = [(planned, number * period_us) for number in range(RUNS)]
-    trace = run(air, started)
+    trace = run(facts, air, started)
     if trace is None:
         return
     first = {one.cylinder for one in late(air, trace, started[:1])}

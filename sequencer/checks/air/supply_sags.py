@@ -48,7 +48,7 @@ def find(facts: Facts) -> Iterator[Finding]:
     if len(started) < 2:
         return
     for air in supplies(facts):
-        trace = run(air, started)
+        trace = run(facts, air, started)
         if trace is not None:
             yield from _judged(air, trace, started)
 

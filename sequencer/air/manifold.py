@@ -87,10 +87,12 @@ class Cells:
                 up[at] = scale * there * by_own
         first = self._solve(rates, matrix, live)
         middle = [max(p + time_s * k, 1.0) for p, k in zip(start, first, strict=True)]
+        self._bound(middle, start, live, [time_s * kg for kg in drawn])
         rates = self._rates(middle, tank_pa, live, drawn)
         second = self._solve([r - 2 * k for r, k in zip(rates, first, strict=True)], matrix, live)
         then = [max(p + time_s * (1.5 * one + 0.5 * two), 1.0)
                 for p, one, two in zip(start, first, second, strict=True)]
+        self._bound(then, start, live, [time_s * kg for kg in drawn])
         for at in live:
             cell = cells[at]
             if cell.set_pa is not None:
@@ -112,6 +114,20 @@ class Cells:
                 cell.cooling_kg -= cooled
                 given += cooled
         return given
+
+    def _bound(self, pressures: list[float], start: Sequence[float], live: Sequence[int],
+               drawn_kg: Sequence[float]) -> None:
+        """Keeps air that stands still between its own pressure and that of its node, less what cooling takes of it.
+
+        Its ways in and back differ by several times, so a step much longer than it takes to even out would swing past
+        the node and be sent back by the wider way, to where it came from.
+        """
+        for at in live:
+            feed = self.cells[at].feed
+            if at >= self.count and feed is not None:
+                ends = start[at], start[feed], pressures[feed]
+                cooled = drawn_kg[at] * RT0 / self.cells[at].volume_m3
+                pressures[at] = min(max(pressures[at], min(ends) - max(cooled, 0.0)), max(ends) - min(cooled, 0.0))
 
     def _rates(self, pressures: Sequence[float], tank_pa: float, live: Sequence[int],
                drawn: Sequence[float]) -> list[float]:

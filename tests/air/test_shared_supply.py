@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from sequencer.air import recordings
 from sequencer.air.cylinder import Spool
 from sequencer.air.flow import Flow
+from sequencer.air.manifold import Cells
 from sequencer.air.shared import SharedAir
 from sequencer.air.shared_run import Yard, shared_run, trace_of
 from sequencer.air.spool import Command
@@ -207,3 +208,19 @@ def test_a_command_before_now_is_refused() -> None:
     air.advance(1.0)
     with pytest.raises(ValueError, match="nothing can be told"):
         air.command(0, Command(0.5, "S", "E", True))
+
+
+@pytest.mark.parametrize("start_pa", [400_000.0, 526_081.0, 700_000.0])
+@pytest.mark.parametrize("step_s", [0.02, 0.5])
+def test_air_that_stands_still_comes_to_the_pressure_of_its_node_however_long_the_step(
+    start_pa: float, step_s: float
+) -> None:
+    """The way back is a needle that is nearly shut, the way in is not: a long step once swung between the two."""
+    set_pa = 515_010.0
+    cells = Cells((Node("prop", 1e-4, Flow(4e-8, 0.35), None, set_pa, 0.05e5),), 9e5)
+    still = cells.cells[1]
+    still.volume_m3, still.pressure_pa = 1.58e-4, start_pa
+    still.into, still.back = Flow(7.4e-9, 0.02), Flow(1.65e-9, 0.26)
+    for _ in range(round(20 / step_s)):
+        cells.accept(step_s, cells.step(step_s, 9e5, (0.0,)), (0.0,))
+    assert still.pressure_pa == pytest.approx(set_pa, rel=1e-3)

@@ -21,7 +21,7 @@ from sequencer.air.mover import Mover
 from sequencer.air.shared import SharedAir
 from sequencer.air.spool import Command
 from sequencer.dryrun.air_yard import AirYard
-from sequencer.dryrun.motion import AT_END, Movement, Point, RodPlan, Toward
+from sequencer.dryrun.motion import AT_END, Movement, Point, RodPlan, Toward, place_at
 from sequencer.dryrun.spool import Way
 from sequencer.dryrun.timeline import Drawn, Series
 from sequencer.rig.valve import Valve
@@ -57,14 +57,7 @@ class CoupledRod:
 
     def position(self, us: float) -> float:
         """Where the rod stands, 0 home to 1 out; where it was last, if the air has not been carried that far."""
-        points, index = self.points, len(self.points) - 1
-        while index > 0 and points[index][0] > us:
-            index -= 1
-        begin, start = points[index]
-        if us <= begin or index + 1 == len(points):
-            return start
-        end, stop = points[index + 1]
-        return start + (stop - start) * (us - begin) / (end - begin)
+        return place_at(self.points, us)
 
     def at_end(self, us: float, out: bool) -> bool:
         """Whether a sensor at that end sees the rod."""

@@ -69,6 +69,23 @@ class RodPlan:
     weight_brings_home: bool = False
 
 
+def place_at(points: Sequence[Point], us: float) -> float:
+    """Where a line is at a moment; before its first corner and after its last as there. Found from the end, which is
+    where it is asked.
+
+    >>> place_at([(0, 0.0), (100, 1.0)], 25), place_at([(0, 0.0), (100, 1.0)], 500)
+    (0.25, 1.0)
+    """
+    index = len(points) - 1
+    while index > 0 and points[index][0] > us:
+        index -= 1
+    begin, start = points[index]
+    if us <= begin or index + 1 == len(points):
+        return start
+    end, stop = points[index + 1]
+    return start + (stop - start) * (us - begin) / (end - begin)
+
+
 @dataclass(frozen=True, slots=True)
 class Movement:
     """One motion. Ticks; `reached` is short of the end where another command came first (`cut` then)."""
@@ -98,15 +115,7 @@ class Rod:
 
     def position(self, us: float) -> float:
         """Where the rod stands, 0 home to 1 out."""
-        points = self.points
-        index = len(points) - 1
-        while index > 0 and points[index][0] > us:
-            index -= 1
-        begin, start = points[index]
-        if us <= begin or index + 1 == len(points):
-            return start
-        end, stop = points[index + 1]
-        return start + (stop - start) * (us - begin) / (end - begin)
+        return place_at(self.points, us)
 
     def at_end(self, us: float, out: bool) -> bool:
         """Whether a sensor at that end sees the rod."""

@@ -64,11 +64,12 @@ def played(kind: str, text: str, *trips: Trigger, seed: int = 7, ms: int = 20_00
 
 
 def test_lands_is_the_time_of_the_arrival() -> None:
-    ran = played("cues", "1.2 s: ram lands out\n+1.5 s: ram lands home\n")
+    # 8 s apart, so that the air of the first has cooled: what is left of it moves a landing by 2 to 4 %.
+    ran = played("cues", "1.2 s: ram lands out\n+8 s: ram lands home\n")
     # The plan reckons with a supply that never gives way; in the dry run the regulator droops by 0.05 bar, which
     # moves an arrival by up to 2 % of the motion (0.42 s out, 0.9 s home).
     out, home = ran.arrivals("window.ram")
-    assert abs(out - 1_200) <= 0.02 * 420 and abs(home - 2_700) <= 0.02 * 900
+    assert abs(out - 1_200) <= 0.02 * 420 and abs(home - 9_200) <= 0.02 * 900
 
 
 def test_plus_counts_from_the_time_of_the_line_above_whether_or_not_it_is_done() -> None:

@@ -98,7 +98,7 @@ else:
     else: w = lv@ * (s - q@)
 """
 # Between SOURCE (at T0) and the chamber; i is into the chamber, e the enthalpy it brings times gamma - 1.
-THROUGH_PORT = """\
+INTO_PORT = """\
 if SOURCE > p@:
     r = p@ / SOURCE
     if r <= bi@: i = gi@ * SOURCE
@@ -106,6 +106,8 @@ if SOURCE > p@:
         z = (r - bi@) * ki@; i = gi@ * SOURCE * sqrt(1.0 - z * z)
     else: i = li@ * (SOURCE - p@)
     e = GRT0 * i
+"""
+THROUGH_PORT = INTO_PORT + """\
 else:
     r = SOURCE / p@
     if r <= bo@: i = -go * p@ * sqrt(T0 / T)
@@ -116,14 +118,7 @@ else:
 """
 # The same with a quick exhaust at the port: nothing goes back into the line; once the line is below the chamber by
 # the cracking pressure, the seal is fully off its seat and the chamber is open to the air outside.
-QUICK_PORT = """\
-if SOURCE > p@:
-    r = p@ / SOURCE
-    if r <= bi@: i = gi@ * SOURCE
-    elif r < BETA:
-        z = (r - bi@) * ki@; i = gi@ * SOURCE * sqrt(1.0 - z * z)
-    else: i = li@ * (SOURCE - p@)
-    e = GRT0 * i
+QUICK_PORT = INTO_PORT + """\
 elif p@ > ambient:
     o = (p@ - SOURCE) * ic@
     if o > 1.0: o = 1.0

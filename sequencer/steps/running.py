@@ -24,7 +24,6 @@ from sequencer.steps.outputs import NEVER, Outputs, Write
 from sequencer.steps.program import WHOLE_YARD, Clip, Edge, Limits, Program, Routine, WhileRunning
 from sequencer.steps.random32 import Random32
 
-
 _MOST_RUNS = 0xFFFF
 """The run number after which 1 comes again: a board counts in 16 bits."""
 

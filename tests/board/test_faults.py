@@ -1,4 +1,4 @@
-"""Whatever goes wrong with a board, it comes to rest: every output at its safe level, and only a person arms it again."""
+"""Whatever goes wrong with a board, it comes to rest: outputs at their safe level, and only a person arms it again."""
 
 from __future__ import annotations
 

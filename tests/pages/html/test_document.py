@@ -134,7 +134,7 @@ def test_no_string_of_the_script_or_style_goes_on_over_a_line_end() -> None:
             assert code.count("`") % 2 == 0 and not code.rstrip().endswith("\\"), (name, line)
 
 
-@pytest.mark.xfail(strict=True, reason="191 kB since the show has fourteen props; what is drawn alike stands there often")
+@pytest.mark.xfail(strict=True, reason="191 kB since the show has fourteen props; like drawings stand there often")
 def test_the_page_of_marrow_lane_without_sound_is_at_most_150_kb() -> None:
     assert len(page_of(MARROW_LANE, sound=False).encode()) <= 150_000
 

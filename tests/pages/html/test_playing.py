@@ -12,7 +12,7 @@ from sequencer.dryrun.as_json import as_object
 from tests.pages.html.made import MARROW_LANE, at, checked, timeline
 
 SWUNG = {one.part.cylinder for one in checked(MARROW_LANE).show.of_kind("lever", "fourbar", "scissor")}
-"""Cylinders that turn or that other bodies than their rod stand for, so that the way drawn is no share of the stroke."""
+"""Cylinders that turn or that others than their rod stand for, so that the way drawn is no share of the stroke."""
 MOTIONS = {motion["cylinder"]: [(us / 1000, share) for us, share in motion["points"]]
            for motion in as_object(timeline(MARROW_LANE))["motions"] if motion["cylinder"] not in SWUNG}
 

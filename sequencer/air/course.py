@@ -7,6 +7,7 @@ wherever it is by then, with its speed and its pressures. What a whole show make
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -76,6 +77,17 @@ class Course:
     def points(self) -> tuple[Point, ...]:
         """The corners of a line that is nowhere further off than `FINE`, from the command to where the rod stands."""
         return points_of(self.rod, self.trace, self.told_s)
+
+    def knots(self, from_us: float, until_us: float) -> Iterator[tuple[float, float, float]]:
+        """At each step of the solver between two moments: us, the place as a share, and the speed in shares a
+        second."""
+        low, high = self.rod.air.ends_m
+        for t, x, v, *_ in self.trace.run.samples:
+            us = (t - self.told_s) * 1e6
+            if us > until_us:
+                return
+            if us >= from_us:
+                yield us, self.rod.share(x), v / (high - low)
 
     @property
     def stops_us(self) -> int | None:

@@ -52,7 +52,8 @@ class Sleep:
 
 
 class Mover:
-    """`supplied_kg` and `exhausted_kg` count from 0 s; `track` holds the rod's (time, place), `events` what happened.
+    """`supplied_kg` and `exhausted_kg` count from 0 s; `track` holds the rod's (time, place, speed), `events` what
+    happened.
 
     `share` is the part of the flow of its valve that is its own, cap end and rod end, where it shares the valve.
     """
@@ -67,7 +68,7 @@ class Mover:
         self._shifts: tuple[float, ...] = ()
         self.supplied_kg = self.exhausted_kg = 0.0
         self.share = (1.0, 1.0)
-        self.track: list[tuple[float, float]] = [(0.0, self.cylinder.start_m)]
+        self.track: list[tuple[float, float, float]] = [(0.0, self.cylinder.start_m, 0.0)]
         self.events: list[Event] = []
         self.now_s = 0.0
         self.air = Air(0, self.cylinder.start_m, 0.0, 1e-3, ())
@@ -137,7 +138,7 @@ class Mover:
         standing.hold(id(self), None)
         self.sleep, self.now_s = None, at_s
         self.air = Air(0, self.air.x, 0.0, 1e-3, (*gases, pressure))
-        self.track.append((at_s, self.air.x))
+        self.track.append((at_s, self.air.x, 0.0))
         self._rise(one._decide(self.cylinder, self._state()))
 
     def _rise(self, mode: int) -> None:
@@ -186,10 +187,10 @@ class Mover:
         self.follower.accept(entry, reckoned)
         for event in entry.events:
             self.events.append(replace(event, at_s=event.at_s + self.now_s))
-            self.track.append((event.at_s + self.now_s, event.x_m))
+            self.track.append((event.at_s + self.now_s, event.x_m, event.v_m_s))
         self.air = entry.end
         self.now_s = until_s
-        self.track.append((self.now_s, entry.end.x))
+        self.track.append((self.now_s, entry.end.x, entry.end.v))
         if entry.passed:
             del self.pieces[: entry.passed]
         if entry.still is not None:

@@ -41,12 +41,12 @@ class Yard:
 
 @dataclass(frozen=True, slots=True)
 class PropTrace:
-    """One cylinder: what happened, where its rod was as corners of a line of (s, m), and its free air in litres ANR."""
+    """One cylinder: what happened, where its rod was and how fast (s, m, m/s), and its free air in litres ANR."""
 
     name: str
     cylinder: CylinderAir
     events: tuple[Event, ...]
-    track: tuple[tuple[float, float], ...]
+    track: tuple[tuple[float, float, float], ...]
     air_std_l: float
     exhausted_std_l: float
 

@@ -107,6 +107,17 @@ def cubic(ends: tuple[float, float, float, float], s: float) -> float:
     return r * r * (a * (1 + 2 * s) + da * s) + s * s * (b * (1 + 2 * r) - db * r)
 
 
+def cubic_slope(ends: tuple[float, float, float, float], s: float) -> float:
+    """The slope of the same cubic by the share.
+
+    >>> cubic_slope((0.0, 2.0, 1.0, 0.5), 0.0), cubic_slope((0.0, 2.0, 1.0, 0.5), 1.0)
+    (2.0, 0.5)
+    """
+    a, da, b, db = ends
+    r = 1 - s
+    return 6 * s * r * (b - a) + r * (1 - 3 * s) * da + s * (3 * s - 2) * db
+
+
 def share_at(ends: tuple[float, float, float, float], wanted: float) -> float:
     """Where the cubic passes a value that lies between its ends, as a share: false position with the Illinois rule.
 

@@ -20,8 +20,11 @@ clips         [{index, speaker, name, output, ticks}]
 edges         [[tick, output, level, over]]; `level` 0 to 255, reached at once, or evenly over `over` ticks
 motions       [{cylinder, valve, points: [[us, fraction]], movements: [...]}]; between two points the rod
               moves evenly; fraction 0 is home, 1 is out; predicted; `us` is microseconds since arming
-movements     {toward, commanded, leaves, ends, start, reached, cut}; ticks and fractions; `cut`: another
+movements     {toward, commanded, leaves, ends, start, reached, cut, carries}; ticks and fractions; `cut`: another
               command came before the end
+carries       [{part, unit, travel_m, turned_deg, fastest_m_s, arrives_m_s}] of a movement: how the end of each part
+              that the rod drives went, or that of the rod itself (`part` is then the cylinder); `unit` is the author's
+              for the travel; `turned_deg` null for what does not turn, `arrives_m_s` for what does not arrive
 events        [{tick, what, ...}] in the order in which they happened; see `EVENT_FIELDS`
 met           [{tick, kind, who, serious, sentence}]; see `MetKind` for the kinds
 air           {std_l, basis, by: [{who, std_l}]}: litres at 20 C and 100 kPa, or null; by each cylinder and each
@@ -39,6 +42,7 @@ import json
 from enum import Enum
 from typing import Any
 
+from sequencer.dryrun.carrying import EndRun, degrees_of
 from sequencer.dryrun.motion import Movement
 from sequencer.dryrun.timeline import Timeline, Track
 from sequencer.steps.events import Event
@@ -125,6 +129,16 @@ def _movement(one: Movement) -> dict[str, Any]:
     return {
         "toward": one.toward, "commanded": one.commanded, "leaves": one.leaves, "ends": one.ends,
         "start": round(one.start, 6), "reached": round(one.reached, 6), "cut": one.cut,
+        "carries": [_end_run(run) for run in one.carries],
+    }  # fmt: skip
+
+
+def _end_run(run: EndRun) -> dict[str, Any]:
+    turned, arrives = degrees_of(run), run.arrives_m_s
+    return {
+        "part": run.part, "unit": run.unit, "travel_m": round(run.travel_m, 6),
+        "turned_deg": None if turned is None else round(turned, 4), "fastest_m_s": round(run.fastest_m_s, 5),
+        "arrives_m_s": None if arrives is None else round(arrives, 5),
     }  # fmt: skip
 
 

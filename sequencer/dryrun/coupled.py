@@ -9,6 +9,7 @@ are known beforehand only in where the windows lie (measured: an arrival by at m
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import pairwise
@@ -21,6 +22,7 @@ from sequencer.air.mover import Mover
 from sequencer.air.shared import SharedAir
 from sequencer.air.spool import Command
 from sequencer.dryrun.air_yard import AirYard
+from sequencer.dryrun.carrying import Knot
 from sequencer.dryrun.motion import AT_END, Movement, Point, RodPlan, Toward, place_at
 from sequencer.dryrun.spool import Way
 from sequencer.dryrun.timeline import Drawn, Series
@@ -71,7 +73,7 @@ class CoupledRod:
         """What has come since: what its sensors see from which tick on (tick, input, sees), and motions that are
         over."""
         track, anew = self.mover.track, len(self.points)
-        for at_s, x in track[self._seen_track:]:
+        for at_s, x, _ in track[self._seen_track:]:
             us, share = round(at_s * 1e6), self._share(self.mover, x)
             if us > self.points[-1][0]:
                 self.points.append((us, share))
@@ -135,6 +137,17 @@ class CoupledRod:
         if going is not None:
             return (*self.movements, replace(going, ends=tick, reached=self.position(tick * 1000)))
         return (*self.movements, *([self._resting] if self._resting is not None else []))
+
+    def knots(self, begin_us: int, end_us: int) -> Iterator[Knot]:
+        """Place and speed at the ends of the windows between two moments, and where the rod met an end or stood."""
+        track, (low, high) = self.mover.track, self.mover.cylinder.ends_m
+        first = bisect_left(track, begin_us / 1e6, key=lambda one: one[0])
+        for at_s, x, v in track[first:]:
+            if at_s * 1e6 > end_us:
+                return
+            yield at_s * 1e6, self._share(self.mover, x), v / (high - low)
+            if v != 0 and x in (low, high):
+                yield at_s * 1e6, self._share(self.mover, x), 0.0
 
     def _share(self, mover: Mover, x_m: float) -> float:
         low, high = mover.cylinder.ends_m

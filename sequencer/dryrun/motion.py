@@ -7,12 +7,14 @@ session's.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, takewhile
-from math import ceil, floor
+from math import ceil, floor, inf
 from typing import Literal, Protocol
 
+from sequencer.dryrun.carrying import Carrying, EndRun, Knot
 from sequencer.dryrun.spool import Way
 
 AT_END = 0.01
@@ -29,7 +31,8 @@ class Going(Protocol):
     `points` are the corners of its line, from 0 on, up to where it stands for good. `stops_us`: when a rod that was
     under way at the command first stands or turns (None: it stood). `leaves_us`: when it sets out the way that it was
     sent, or is carried (None: it does not), `ends_us` when it first meets the end it goes to, else when it stands for
-    good. `air_until_std_l`: the free air drawn since the command, in litres at 20 C and 100 kPa.
+    good. `air_until_std_l`: the free air drawn since the command, in litres at 20 C and 100 kPa. `knots`: place and
+    speed at each step of the solver between two moments.
     """
 
     @property
@@ -49,6 +52,8 @@ class Going(Protocol):
 
     def air_until_std_l(self, us: float) -> float: ...
 
+    def knots(self, from_us: float, until_us: float) -> Iterable[Knot]: ...
+
     def turned(self, us: int, way: Way) -> Going: ...
 
 
@@ -58,7 +63,8 @@ class RodPlan:
     for one on a supply that the show describes (`coupled`).
 
     `ends` are its end-of-travel sensors: (index of the input, whether it sees the rod out). `weight_brings_home`: a
-    spring or its weight brings it home when nothing is under pressure.
+    spring or its weight brings it home when nothing is under pressure. `carrying` is what people see of it; None where
+    nobody asks.
     """
 
     name: str
@@ -67,6 +73,7 @@ class RodPlan:
     going: Going | None
     ends: tuple[tuple[int, bool], ...] = ()
     weight_brings_home: bool = False
+    carrying: Carrying | None = None
 
 
 def place_at(points: Sequence[Point], us: float) -> float:
@@ -88,7 +95,10 @@ def place_at(points: Sequence[Point], us: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """One motion. Ticks; `reached` is short of the end where another command came first (`cut` then)."""
+    """One motion. Ticks; `reached` is short of the end where another command came first (`cut` then).
+
+    `carries`: how the ends of what the rod carries went, told once the run is over.
+    """
 
     cylinder: str
     toward: Toward
@@ -98,6 +108,7 @@ class Movement:
     start: float
     reached: float
     cut: bool = False
+    carries: tuple[EndRun, ...] = ()
 
 
 class Rod:
@@ -111,6 +122,7 @@ class Rod:
         self.way: Way = plan.starts
         self._going: Going = plan.going
         self._told_us = 0
+        self._courses: list[tuple[int, Going]] = [(0, plan.going)]
         self._air_std_l = 0.0
 
     def position(self, us: float) -> float:
@@ -131,6 +143,7 @@ class Rod:
         self._air_std_l = self.air_until_std_l(now)
         self._going = self._going.turned(now - self._told_us, way)
         self._told_us, self.way = now, way
+        self._courses.append((now, self._going))
         self._stop_at(now)
         self.points += [(now + us, where) for us, where in self._going.points if now + us > self.points[-1][0]]
         short = self._ended(now)
@@ -153,6 +166,18 @@ class Rod:
     def air_until_std_l(self, us: float) -> float:
         """The free air drawn so far, in litres at 20 C and 100 kPa."""
         return self._air_std_l + self._going.air_until_std_l(us - self._told_us)
+
+    def knots(self, begin_us: int, end_us: int) -> list[Knot]:
+        """Place and speed at each step of the solver between two moments."""
+        found: list[Knot] = []
+        untils = [*(told for told, _ in self._courses[1:]), inf]
+        first = bisect_right(self._courses, begin_us, key=lambda one: one[0]) - 1
+        for (told, going), until in zip(self._courses[first:], untils[first:], strict=True):
+            if told > end_us:
+                break
+            found += [(told + us, share, speed) for us, share, speed in
+                      going.knots(begin_us - told, min(end_us, until) - told)]
+        return found
 
     def changes_after(self, tick: int) -> list[tuple[int, int, bool]]:
         """What the end-of-travel sensors are to see after this tick: (tick, input, sees the rod), in

@@ -7,10 +7,11 @@ command to a valve and the passing of time bring about is told here in one way f
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sequencer.air.gas import std_l_of_kg
 from sequencer.dryrun.air_yard import AirYard
+from sequencer.dryrun.carrying import end_runs
 from sequencer.dryrun.coupled import AirRun, CoupledRod
 from sequencer.dryrun.meeting import met_in_command, met_in_cut
 from sequencer.dryrun.motion import Movement, Rod, RodPlan
@@ -19,6 +20,7 @@ from sequencer.dryrun.spool import Spool
 from sequencer.dryrun.timeline import Drawn, Met, Series, Track
 
 ALONE = "drawn by the cylinders, each at the pressure of its regulator"
+GRAIN_US = 100
 TOGETHER = "drawn by the cylinders and blowing valves from the supply that the show describes"
 
 
@@ -146,4 +148,14 @@ def _track(rod: Rod | CoupledRod, ticks: int) -> Track:
     points = [point for point in rod.points if point[0] <= end]
     if points[-1][0] < end:
         points.append((end, rod.position(end)))
-    return Track(rod.plan.name, rod.plan.valve, tuple(points), rod.movements_until(ticks))
+    movements = tuple(_with_ends(rod, movement) for movement in rod.movements_until(ticks))
+    return Track(rod.plan.name, rod.plan.valve, tuple(points), movements)
+
+
+def _with_ends(rod: Rod | CoupledRod, movement: Movement) -> Movement:
+    """With how the ends of what the rod carries went; a tick is rounded up, so the motion begins in the one before."""
+    carrying = rod.plan.carrying
+    if carrying is None:
+        return movement
+    knots = tuple(rod.knots((movement.leaves - 1) * 1000, movement.ends * 1000 + GRAIN_US))
+    return replace(movement, carries=end_runs(carrying, movement.start, movement.reached, knots))

@@ -8,9 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from sequencer.air.course import Course, course_at_rest
-from sequencer.air.from_rig import Toward
+from sequencer.air.from_rig import Toward, mechanism_on
+from sequencer.air.request import described_by
 from sequencer.board.profiles import Profile, profile_by_kind
 from sequencer.dryrun.air_yard import air_yards
+from sequencer.dryrun.carrying import Carrying, carrying_of
 from sequencer.dryrun.motion import RodPlan
 from sequencer.dryrun.session import Setup
 from sequencer.dryrun.spool import Spool, SpoolPlan
@@ -162,7 +164,14 @@ def _rods(
                 going=None if name in on_supply else _at_rest(show, name, starts),
                 ends=tuple((one.index, one.end == "out") for one in inputs if one.sees == name),
                 weight_brings_home=cylinder.acting == "single",
+                carrying=_carrying(show, name),
             )
+
+
+def _carrying(show: Show, name: str) -> Carrying:
+    request = request_for(show.parts, name, 0.0, "out")
+    assert request is not None
+    return carrying_of(request.cylinder, request.drives, mechanism_on(described_by(request)))
 
 
 def _at_rest(show: Show, name: str, starts: Toward) -> Course:

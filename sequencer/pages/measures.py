@@ -26,9 +26,23 @@ class Measures:
 
 def measures_of(length: Quantity, pressure: Quantity) -> Measures:
     """Who measures in inches speaks of pounds and feet, who measures in mm of newtons and metres."""
-    inch = length.unit.symbol in ("in", "ft")
-    force, speed, flow = ("lbf", "ft/s", "scfm") if inch else ("N", "m/s", "L/min")
-    return Measures(length.unit, pressure.unit, UNITS[force], UNITS[speed], UNITS[flow], SCF if inch else UNITS["L"])
+    inch = _inch(length.unit)
+    force, flow = ("lbf", "scfm") if inch else ("N", "L/min")
+    return Measures(length.unit, pressure.unit, UNITS[force], speed_beside(length.unit), UNITS[flow],
+                    SCF if inch else UNITS["L"])
+
+
+def speed_beside(length: Unit) -> Unit:
+    """The unit of speed of who measures a length so.
+
+    >>> speed_beside(UNITS["in"]).symbol, speed_beside(UNITS["mm"]).symbol
+    ('ft/s', 'm/s')
+    """
+    return UNITS["ft/s" if _inch(length) else "m/s"]
+
+
+def _inch(length: Unit) -> bool:
+    return length.symbol in ("in", "ft")
 
 
 def about(si: float, unit: Unit) -> str:

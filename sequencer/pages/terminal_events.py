@@ -7,9 +7,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from textwrap import wrap
 
+from sequencer.dryrun.carrying import EndRun, degrees_of
 from sequencer.dryrun.motion import Movement
 from sequencer.dryrun.session import Happening
 from sequencer.dryrun.timeline import Device, Met, OutputInfo, Timeline, Yard
+from sequencer.pages.measures import about, digits, speed_beside, trimmed
 from sequencer.pages.terminal_supply import supply_words
 from sequencer.pages.terminal_view import View
 from sequencer.steps.events import (
@@ -26,6 +28,7 @@ from sequencer.steps.events import (
     Skipped,
     Started,
 )  # fmt: skip
+from sequencer.units import UNITS
 
 _TIME_COLUMNS = 11
 _QUICK_GAP = 600
@@ -120,17 +123,32 @@ def say_movement(movement: Movement, ticks: int) -> list[Said]:
             f"commanded {lead} ms before",
         )
     ]
+    ends = [say_end_run(run, movement.cylinder) for run in movement.carries]
     if movement.cut:
         said.append(
             Said(
                 movement.ends,
                 f"{movement.cylinder} stops at {_share(movement.reached)}, on its way {movement.toward}",
-                "another command",
+                "; ".join(["another command", *ends]),
             )
         )
     else:
-        said.append(Said(movement.ends, f"{movement.cylinder} arrives {movement.toward}"))
+        said.append(Said(movement.ends, f"{movement.cylinder} arrives {movement.toward}", "; ".join(ends)))
     return [one for one in said if one.tick < ticks]
+
+
+def say_end_run(run: EndRun, cylinder: str) -> str:
+    """How far and how fast an end went, in the author's units; its part is named where it is not the rod's own end.
+
+    >>> say_end_run(EndRun("bunker.planks", "in", 0.3048, 0.84, 1.2192, 0.6096), "bunker.lid")
+    'planks: 48.1 deg, its end 12 in, at most 4 ft/s, 2 ft/s on arrival'
+    """
+    length = UNITS[run.unit]
+    speed, turned = speed_beside(length), degrees_of(run)
+    who = "" if run.part == cylinder else f"{run.part.removeprefix(cylinder.rpartition('.')[0] + '.')}: "
+    turns = "" if turned is None else f"{trimmed(digits(turned))} deg, its end "
+    arrives = "" if run.arrives_m_s is None else f", {about(run.arrives_m_s, speed)} on arrival"
+    return f"{who}{turns}{about(run.travel_m, length)}, at most {about(run.fastest_m_s, speed)}{arrives}"
 
 
 def say_edge(edge: OutputEdge, info: OutputInfo) -> Said | None:

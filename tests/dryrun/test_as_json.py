@@ -60,7 +60,7 @@ def test_version_1_has_these_names() -> None:
             assert value[table], table
             assert list(value[table][0]) == names
     assert list(value["motions"][0]["movements"][0]) == [
-        "toward", "commanded", "leaves", "ends", "start", "reached", "cut",
+        "toward", "commanded", "leaves", "ends", "start", "reached", "cut", "carries",
     ]  # fmt: skip
     assert list(value["air"]) == ["std_l", "basis", "by"]
 

@@ -1,6 +1,6 @@
 """The parts of a page -> one HTML text that asks for nothing from outside.
 
-Everything that comes from a show is escaped here or in `svg`, as text or, inside the JSON, so that no tag can begin.
+Everything that comes from a show is escaped here or in `svg`, or lies in the data, whose letters can begin no tag.
 Scripts and styles are let in by their hash, so that the policy in the page forbids all else, also from a disk.
 """
 
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import json
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -21,6 +21,7 @@ from sequencer.pages.drawing.svg import escaped
 from sequencer.pages.html import tables
 from sequencer.pages.html.compare import Change
 from sequencer.pages.html.cues import Cues
+from sequencer.pages.html.embedded import embedded
 from sequencer.pages.html.findings import Row
 from sequencer.pages.html.flashes import Fast
 from sequencer.pages.html.window import Window
@@ -59,7 +60,7 @@ def document(parts: Parts) -> str:
     body = _run(parts) if parts.data is not None else _findings_only(parts)
     code = ""
     if parts.data is not None:
-        code = (f'<script type="application/json" id="data">{embedded(parts.data)}</script>'
+        code = (f'<script type="text/plain" id="data">{embedded(parts.data)}</script>'
                 f"<script>{script}</script>")
     return (
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
@@ -68,14 +69,6 @@ def document(parts: Parts) -> str:
         '<meta name="referrer" content="no-referrer">'
         f"<title>{title}: dry run</title><style>{style}</style></head><body>{body}{code}</body></html>\n"
     )
-
-
-def embedded(value: Any) -> str:
-    """JSON that cannot end the element it stands in, nor be taken for a tag or a line end of a script."""
-    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
-    for sign in "<>&\u2028\u2029":
-        text = text.replace(sign, f"\\u{ord(sign):04x}")
-    return text
 
 
 def digest(text: str) -> str:
@@ -92,12 +85,13 @@ def asset(name: str) -> str:
 @cache
 def script_text() -> str:
     """The whole script, in one scope of its own."""
-    return '(() => {\n"use strict";\n' + "".join(bare(asset(f"{name}.js")) for name in SCRIPTS) + "})();\n"
+    return '(async () => {\n"use strict";\n' + "".join(bare(asset(f"{name}.js")) for name in SCRIPTS) + "})();\n"
 
 
 @cache
 def style_text() -> str:
-    return bare(asset("page.css"))
+    """The whole style, without the spaces around its signs."""
+    return re.sub(r"\s*([{};,]|: )\s*", lambda found: found[1].strip(), bare(asset("page.css")))
 
 
 def bare(text: str) -> str:
@@ -133,9 +127,9 @@ def _run(parts: Parts) -> str:
         '<a class="skip" href="#timeline">To the time axis</a>'
         f"{head}<main><div class=\"work\">"
         f'<section id="stage" aria-labelledby="stage-title" tabindex="0"><h2 id="stage-title">Stage</h2>'
-        f'<div class="props">{parts.stage}</div></section>{_timeline(parts)}</div>{_player(parts, parts.window)}'
+        f'{parts.stage}</section>{_timeline(parts)}</div>{_player(parts, parts.window)}'
         f"{compare}{tables.findings(parts.rows, list(parts.texts), playable=True)}{tables.landings(parts.cues)}"
-        f"{_trips(parts.data)}{tables.source(parts.texts, parts.rows, parts.cues)}{_about(parts.timeline)}</main>"
+        f"{_trips(parts.data)}{tables.source(parts.texts, parts.rows)}{_about(parts.timeline)}</main>"
         f"{_caution(parts)}"
     )
 
@@ -151,8 +145,9 @@ def _header(parts: Parts, timeline: Timeline, window: Window) -> str:
             f"<p>Dry run of {shown}, seed {timeline.seed}. <a href=\"#findings\">{counts}</a>. A dry run shows one "
             "run; it does not prove a prop safe.</p></div>"
             f'<fieldset class="themes"><legend class="aside">Colours</legend>{buttons}</fieldset>'
-            '<noscript><p class="caution">This page needs its own script to draw and play; findings and text stand '
-            "below without it.</p></noscript></header>")
+            '<p class="caution" id="too-old">The time axis and playing need a browser of 2023 or later (Chrome 80, '
+            "Firefox 113, Safari 16.4) that lets this page run its own script. Stage, findings and text stand here as "
+            "they are without it.</p></header>")
 
 
 def _timeline(parts: Parts) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Literal
 
 from sequencer.pages.drawing.svg import escaped, number, tag, text
@@ -22,6 +23,8 @@ WIDTH, HEIGHT, EDGE = 240.0, 150.0, 10.0
 """Of a drawing, in its own units, and the edge that stays free around it."""
 POSES = 24
 """Steps from home to out: a swing of 90 deg is then never more than a thousandth of its arm off (1 - cos of 2 deg)."""
+NOT_SEEN = 0.1
+"""Of a drawing's units: less than a fifth of a pixel."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,36 +107,92 @@ def placed(corner: Place, pose: Pose) -> Place:
 
 
 def _body(body: Body, cylinder: str, factor: float, origin: Place) -> str:
-    inside = "".join(_stroke(stroke, factor) for stroke in body.strokes)
-    poses = [_in_units(pose, factor, origin) for pose in body.poses]
+    inside = "".join(_strokes(body.strokes, factor))
+    poses = [_in_units(pose, factor, origin) for pose in fewest(body, NOT_SEEN / factor)]
     attributes: dict[str, str | float] = {"transform": transform(poses[0])}
     if len(poses) > 1:
         attributes["data-rod"] = cylinder
-        attributes["data-poses"] = " ".join(",".join(number(value) for value in pose) for pose in poses)
+        attributes["data-poses"] = poses_text(poses)
     return tag("g", attributes, inside)
+
+
+def fewest(body: Body, within_m: float) -> Sequence[Pose]:
+    """Evenly spread poses, as few as leave no corner of the body further off than said from where all of them have it.
+    """
+    last = len(body.poses) - 1
+    corners = [corner for stroke in body.strokes for corner in stroke.corners]
+    for steps in range(1, last):
+        few = body.poses[:: last // steps]
+        if last % steps == 0 and all(
+            math.dist(placed(corner, between(few, at / last)), placed(corner, pose)) <= within_m
+            for at, pose in enumerate(body.poses) for corner in corners
+        ):
+            return few
+    return body.poses
+
+
+def between(poses: Sequence[Pose], fraction: float) -> Pose:
+    """The pose at a place of the rod: evenly between the two next to it, angles the short way round.
+
+    >>> between([(0.0, 0.0, 3.0, 1.0), (2.0, 0.0, -3.0, 1.0)], 0.5)
+    (1.0, 0.0, 3.141592653589793, 1.0)
+    """
+    place = fraction * (len(poses) - 1)
+    low = min(int(place), len(poses) - 2)
+    (x0, y0, angle, stretch0), (x1, y1, then, stretch1) = poses[low], poses[low + 1]
+    part, turn = place - low, math.remainder(then - angle, math.tau)
+    return (x0 + (x1 - x0) * part, y0 + (y1 - y0) * part, angle + turn * part, stretch0 + (stretch1 - stretch0) * part)
+
+
+def poses_text(poses: Sequence[Pose]) -> str:
+    """Poses in drawing units and degrees, as the script reads them: x; y; angle; stretch, each of them once where it
+    stays, and a stretch of 1 left out.
+
+    >>> poses_text([(15.0, 0.0, 0.0, 1.0), (71.04, 0.0, 0.0, 1.0)])
+    '15,71;0;0'
+    """
+    rows = [[number(value) for value in row] for row in zip(*poses, strict=True)]
+    rows[:2] = [[number(round(value, 1)) for value in row] for row in list(zip(*poses, strict=True))[:2]]
+    said = [",".join(row if len(set(row)) > 1 else row[:1]) for row in rows]
+    return ";".join(said[:3] if said[3] == "1" else said)
 
 
 def transform(pose: Sequence[float]) -> str:
     """A pose in drawing units and degrees, as SVG says it."""
     x, y, degrees, stretch = (number(value) for value in pose)
+    turned = f" rotate({degrees})" if degrees != "0" else ""
     scaled = f" scale({stretch} 1)" if stretch != "1" else ""
-    return f"translate({x} {y}) rotate({degrees}){scaled}"
+    return f"translate({x} {y}){turned}{scaled}"
 
 
-def _in_units(pose: Pose, factor: float, origin: Place) -> tuple[float, float, float, float]:
+def _in_units(pose: Pose, factor: float, origin: Place) -> Pose:
     x, y, angle, stretch = pose
     return origin[0] + x * factor, origin[1] - y * factor, -math.degrees(angle), stretch
 
 
-def _stroke(stroke: Stroke, factor: float) -> str:
+def _strokes(strokes: Sequence[Stroke], factor: float) -> Iterable[str]:
+    """Circles one by one; the lines of one kind that follow each other as one path."""
+    for (kind, round_), alike in groupby(strokes, key=lambda one: (one.kind, one.shape == "circle")):
+        if round_:
+            for stroke in alike:
+                (x, y), = stroke.corners
+                yield tag("circle", {"cx": _near(x * factor), "cy": _near(-y * factor),
+                                     "r": _near(max(stroke.radius * factor, 2.5)), "class": kind})
+        else:
+            yield tag("path", {"d": "".join(_path(stroke, factor) for stroke in alike), "class": kind})
+
+
+def _path(stroke: Stroke, factor: float) -> str:
     corners = [(x * factor, -y * factor) for x, y in stroke.corners]
-    if stroke.shape == "circle":
-        (x, y), r = corners[0], stroke.radius * factor
-        return tag("circle", {"cx": x, "cy": y, "r": max(r, 2.5), "class": stroke.kind})
     if stroke.shape == "zigzag":
         corners = _zigzag(corners[0], corners[1])
-    path = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in corners)
-    return tag("path", {"d": path + ("z" if stroke.shape == "area" else ""), "class": stroke.kind})
+    path = "M" + "L".join(f"{_near(x)} {_near(y)}" for x, y in corners)
+    return path + ("z" if stroke.shape == "area" else "")
+
+
+def _near(value: float) -> str:
+    """To a tenth of a unit, which is less than a fifth of a pixel."""
+    return number(round(value, 1))
 
 
 def _zigzag(begin: Place, end: Place, turns: int = 5, half: float = 5.0) -> list[Place]:
@@ -142,8 +201,3 @@ def _zigzag(begin: Place, end: Place, turns: int = 5, half: float = 5.0) -> list
     step = (x1 - x0) / (2 * turns)
     middle = [(x0 + step * (2 * turn + 1), y0 + (half if turn % 2 else -half)) for turn in range(turns)]
     return [begin, *middle, end]
-
-
-def label_of(words: str) -> str:
-    """Words as they may stand in an attribute that is written by hand."""
-    return escaped(words)

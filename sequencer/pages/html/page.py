@@ -1,8 +1,8 @@
 """A checked show and its dry run -> the page as one text, ready to be written into a file.
 
-What the page holds, as the JSON in its element `data` (version 1; `read_back` reads it again):
+What the page holds, as the JSON in its element `data` (version 2, deflated; `read_back` reads it again):
 
-form, version, title    "prop-sequencer page", 1, what the show is called
+form, version, title    "prop-sequencer page", 2, what the show is called
 run                     file, seed, ticks, cold, and what the command needs
 begin, end              ticks from `begin` up to, not including, `end` are shown
 groups                  [{name, label, prop, lanes}]; `prop`: it is one of the show's props; see `lanes`

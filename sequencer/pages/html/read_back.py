@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from sequencer.pages.html.compare import Other
+from sequencer.pages.html.embedded import taken_out
 
-BEGIN, END = '<script type="application/json" id="data">', "</script>"
-FORM, VERSION = "prop-sequencer page", 1
+BEGIN, END = '<script type="text/plain" id="data">', "</script>"
+FORM, VERSION = "prop-sequencer page", 2
+MOST_BYTES = 100_000_000
+"""Of the data of an earlier page; none of this tool holds more."""
 WIDTHS = {"spans": {"sensor": 2, "board": 3, "scare": 3, "valve": 3, "speaker": 4}, "moves": {"rod": 4},
           "waits": {"scare": 3},
           "asked": {"sensor": 2, "valve": 3, "rod": 3, "speaker": 2, "switched": 2}, "edges": {"lamp": 3}}
@@ -27,7 +29,7 @@ def read_page(text: str, name: str) -> Other:
     if begin < 0 or end < 0:
         raise NotAPage("is no dry-run page")
     try:
-        data = json.loads(text[begin + len(BEGIN) : end])
+        data = taken_out(text[begin + len(BEGIN) : end], MOST_BYTES)
     except (ValueError, RecursionError):
         raise NotAPage("is a dry-run page whose data is damaged") from None
     if not isinstance(data, dict) or data.get("form") != FORM:

@@ -12,6 +12,7 @@ from sequencer.pages.drawing.svg import escaped
 from sequencer.pages.html import symbols
 from sequencer.pages.html.figure import drawn
 from sequencer.pages.html.machines import figure_of
+from sequencer.pages.html.once import Once
 from sequencer.rig.base import Part
 from sequencer.rig.compressor import Compressor
 from sequencer.rig.cylinder import Cylinder
@@ -31,19 +32,20 @@ def stage_of(show: Show) -> str:
         by_prop[placed.part.name] = []
     for placed in show.of_kind(*SHOWN):
         by_prop.setdefault(placed.part.prop, []).append(placed.part)
-    cards = []
+    once, cards = Once(), []
     for prop, parts in by_prop.items():
         placed = show.parts.get(prop) if prop is not None else None
         label = placed.part.label if placed is not None else "Yard"
         if parts:
-            cards.append(_card(show, prop or "", label or prop or "", parts))
-    return "".join((_shared(show), *cards))
+            cards.append(_card(show, once, prop or "", label or prop or "", parts))
+    shared = _shared(show, once)
+    return f'{once.definitions()}<div class="props">{shared}{"".join(cards)}</div>'
 
 
-def _shared(show: Show) -> str:
+def _shared(show: Show, once: Once) -> str:
     """What feeds all props, with what the text says of it; its pressure or current beside it, where the run has one."""
     rows = "".join(
-        f'<li class="device">{symbols.supply_symbol(placed.part.kind, placed.part.name)}<span class="who">'
+        f'<li class="device">{symbols.supply_symbol(once, placed.part.kind, placed.part.name)}<span class="who">'
         f'{escaped(placed.part.called)}</span><span class="state">'
         f'<span data-series="{escaped(placed.part.name)}"></span>{escaped(_told(placed.part))}</span></li>'
         for placed in show.of_kind("compressor", "manifold", "supply")
@@ -64,11 +66,11 @@ def _told(part: Part) -> str:
     return ""
 
 
-def _card(show: Show, prop: str, label: str, parts: Sequence[Part]) -> str:
+def _card(show: Show, once: Once, prop: str, label: str, parts: Sequence[Part]) -> str:
     name = f' <span class="name">{escaped(prop)}</span>' if prop and prop != label else ""
     machines = "".join(_machine(show, part) for part in parts if isinstance(part, Cylinder))
     moved = {one.valve: one for one in reversed([part for part in parts if isinstance(part, Cylinder)])}
-    devices = "".join(_device(part, moved.get(part.name)) for part in parts)
+    devices = "".join(_device(once, part, moved.get(part.name)) for part in parts)
     return (f'<figure class="prop"><figcaption><h3>{escaped(label)}{name}</h3></figcaption>{machines}'
             f'<ul class="devices">{devices}</ul></figure>')
 
@@ -79,28 +81,28 @@ def _machine(show: Show, cylinder: Cylinder) -> str:
     return drawn(figure_of(show, cylinder), length * float(unit.factor), f"{length:g} {unit.symbol}")
 
 
-def _device(part: Part, moved: Cylinder | None) -> str:
+def _device(once: Once, part: Part, moved: Cylinder | None) -> str:
     return "".join(
         f'<li class="device {kind}">{picture}<span class="who">{escaped(_short(part))}</span>'
         f'<span class="state" data-state="{escaped(f"{kind}:{part.name}")}"></span></li>'
-        for kind, picture in _pictures(part, moved)
+        for kind, picture in _pictures(once, part, moved)
     )
 
 
-def _pictures(part: Part, moved: Cylinder | None) -> Iterator[tuple[str, str]]:
+def _pictures(once: Once, part: Part, moved: Cylinder | None) -> Iterator[tuple[str, str]]:
     """Kind and symbol; `moved` is the cylinder of the same prop that a valve moves."""
     if isinstance(part, Cylinder):
         yield "rod", ""
     elif isinstance(part, Valve):
-        yield "valve", symbols.valve_symbol(part, moved)
+        yield "valve", symbols.valve_symbol(once, part, moved)
     elif part.kind == "lamp":
-        yield "lamp", symbols.lamp_symbol(part.name)
+        yield "lamp", symbols.lamp_symbol(once, part.name)
     elif part.kind == "speaker":
-        yield "speaker", symbols.speaker_symbol(part.name)
+        yield "speaker", symbols.speaker_symbol(once, part.name)
     elif part.kind == "sensor":
-        yield "sensor", symbols.sensor_symbol(part.name)
+        yield "sensor", symbols.sensor_symbol(once, part.name)
     else:
-        yield "switched", symbols.switched_symbol(part.kind, part.name)
+        yield "switched", symbols.switched_symbol(once, part.kind, part.name)
 
 
 def _short(part: Part) -> str:

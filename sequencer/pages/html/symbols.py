@@ -12,6 +12,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sequencer.pages.drawing.svg import number, tag
+from sequencer.pages.html.figure import poses_text
+from sequencer.pages.html.once import Once
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.valve import Valve, power_off_way
 
@@ -33,7 +35,7 @@ _CENTRES: dict[str, Position] = {
 }
 
 
-def valve_symbol(valve: Valve, cylinder: Cylinder | None = None) -> str:
+def valve_symbol(once: Once, valve: Valve, cylinder: Cylinder | None = None) -> str:
     """The valve with its squares in a group that the script moves: `data-valve`, and the square of each way.
 
     Above it the cylinder that it moves, with its pipes; a pipe is drawn thick while the valve feeds it (`data-fed`).
@@ -55,35 +57,33 @@ def valve_symbol(valve: Valve, cylinder: Cylinder | None = None) -> str:
     if valve.centre == "pressurised":
         # Its centre sends out as its one end does, so what the coils do tells them apart.
         attributes["data-rest"] = rest
-    moving = tag("g", {"class": "squares", "data-valve": valve.name, **attributes}, inside)
+    moving = tag("g", {"data-valve": valve.name, **attributes}, once.use(inside))
     left = SQUARE * order.index(rest)
-    lines = tag("g", {"class": "ports"}, "".join(_port(port, left) for port in ports))
+    lines = once.use("".join(_port(port, left) for port in ports))
     total, top = width + 2 * side, 0.0
     if cylinder is not None:
-        lines += _driven(valve, cylinder, left)
+        lines += _driven(once, valve, cylinder, left)
         top = -ABOVE
-    box = f"{number(-side)} {number(top)} {number(total)} {number(60 - top)}"
-    return _picture(box, total, 60 - top, lines + moving)
+    return _picture(lines + moving, f"{number(-side)} {number(top)} {number(total)} {number(60 - top)}")
 
 
-def _driven(valve: Valve, cylinder: Cylinder, left: float) -> str:
+def _driven(once: Once, valve: Valve, cylinder: Cylinder, left: float) -> str:
     """The symbol of the cylinder over the valve's ports, its piston at a share of its way, and a pipe to each end."""
     begin, long, low, high = left - 25, 80.0, -ABOVE + 30, -ABOVE + 6
     middle, single = (low + high) / 2, cylinder.acting == "single"
-    parts = [tag("rect", {"x": begin, "y": high, "width": long, "height": low - high, "class": "sym"})]
-    ends = [("A", begin + 6, "out")] + ([] if single else [("B", begin + long - 6, "home")])
-    for port, x, fed in ends:
-        at = left + _ABOVE[port]
-        path = f"M{number(at)} 2V-6H{number(x)}V{number(low)}"
-        parts.append(tag("path", {"d": path, "class": "sym pipe", "data-pipe": valve.name, "data-fed": fed}))
-    rod = _line(f"M0 {number(high)}V{number(low)}M0 {number(middle)}H{number(long - 4)}", "sym bold")
-    home, out = begin + 10, begin + long - 14
-    poses = f"{number(home)},0,0,1 {number(out)},0,0,1"
-    parts.append(tag("g", {"data-rod": cylinder.name, "data-poses": poses, "transform": f"translate({number(home)} 0)"},
-                     rod))
+    still = tag("rect", {"x": begin, "y": high, "width": long, "height": low - high})
     if single and cylinder.returned_by == "spring":
         turns = "".join(f"l5 {rise}" for rise in (-4, 8, -8, 8, -8, 4))
-        parts.append(_line(f"M{number(begin + long - 32)} {number(middle + 7)}{turns}"))
+        still += _line(f"M{number(begin + long - 32)} {number(middle + 7)}{turns}")
+    parts = [once.use(still)]
+    ends = [("A", begin + 6, "out")] + ([] if single else [("B", begin + long - 6, "home")])
+    for port, x, fed in ends:
+        path = f"M{number(left + _ABOVE[port])} 2V-6H{number(x)}V{number(low)}"
+        parts.append(tag("path", {"d": path, "data-pipe": valve.name, "data-fed": fed}))
+    rod = _line(f"M0 {number(high)}V{number(low)}M0 {number(middle)}H{number(long - 4)}", "bold")
+    home, out = begin + 10, begin + long - 14
+    parts.append(tag("g", {"data-rod": cylinder.name, "data-poses": poses_text([(home, 0, 0, 1), (out, 0, 0, 1)]),
+                           "transform": f"translate({number(home)} 0)"}, once.use(rod)))
     return "".join(parts)
 
 
@@ -117,7 +117,7 @@ def _place(port: str) -> tuple[float, float]:
 
 def _square(position: Position, left: float, ports: str) -> str:
     ways, closed = position
-    parts = [tag("rect", {"x": left, "y": TOP, "width": SQUARE, "height": LOW - TOP, "class": "sym"})]
+    parts = [tag("rect", {"x": left, "y": TOP, "width": SQUARE, "height": LOW - TOP})]
     for begin, end in ways:
         (x0, y0), (x1, y1) = _place(begin), _place(end)
         parts.append(_arrow((left + x0, y0), (left + x1, y1)))
@@ -137,7 +137,7 @@ def _arrow(begin: tuple[float, float], end: tuple[float, float]) -> str:
     head = "L".join(f"{number(x)} {number(y)}" for x, y in (
         (x1, y1), (back[0] - 2.6 * dy, back[1] + 2.6 * dx), (back[0] + 2.6 * dy, back[1] - 2.6 * dx)))
     shaft = _line(f"M{number(x0)} {number(y0)}L{number(back[0])} {number(back[1])}")
-    return shaft + tag("path", {"d": f"M{head}z", "class": "sym-full"})
+    return shaft + tag("path", {"d": f"M{head}z", "class": "full"})
 
 
 def _port(port: str, left: float) -> str:
@@ -146,13 +146,13 @@ def _port(port: str, left: float) -> str:
         return _line(f"M{number(left + x)} {number(y)}V2")
     if port in "RS":
         tip = f"M{number(left + x)} {number(y)}v5m-4 0h8l-4 6z"
-        return tag("path", {"d": tip, "class": "sym"})
+        return tag("path", {"d": tip})
     return _line(f"M{number(left + x)} {number(y)}v12") + tag(
-        "path", {"d": f"M{number(left + x)} {number(y + 9)}l-3.5 7h7z", "class": "sym-full"})
+        "path", {"d": f"M{number(left + x)} {number(y + 9)}l-3.5 7h7z", "class": "full"})
 
 
 def _solenoid(left: float, top: float) -> str:
-    box = tag("rect", {"x": left, "y": top, "width": 22, "height": 18, "class": "sym"})
+    box = tag("rect", {"x": left, "y": top, "width": 22, "height": 18})
     return box + _line(f"M{number(left + 7)} {number(top + 18)}L{number(left + 15)} {number(top)}")
 
 
@@ -162,67 +162,68 @@ def _spring(left: float, width: float = 18.0) -> str:
     return _line(f"M{number(left)} {number(TOP + 15)}{turns}")
 
 
-def _line(path: str, kind: str = "sym") -> str:
-    return tag("path", {"d": path, "class": kind})
+def _line(path: str, kind: str = "") -> str:
+    return tag("path", {"d": path, **({"class": kind} if kind else {})})
 
 
-def _picture(box: str, width: float, height: float, inside: str) -> str:
-    return tag("svg", {"viewBox": box, "width": width, "height": height, "class": "symbol", "aria-hidden": "true"},
-               inside)
+def _picture(inside: str, box: str = "0 0 60 60") -> str:
+    return tag("svg", {"viewBox": box, "class": "symbol", "aria-hidden": "true"}, inside)
 
 
-def _round(x: float = 30.0, y: float = 30.0, r: float = 15.0, kind: str = "sym") -> str:
-    return tag("circle", {"cx": x, "cy": y, "r": r, "class": kind})
+def _round(x: float = 30.0, y: float = 30.0, r: float = 15.0, kind: str = "") -> str:
+    return tag("circle", {"cx": x, "cy": y, "r": r, **({"class": kind} if kind else {})})
 
 
-def lamp_symbol(name: str) -> str:
+def lamp_symbol(once: Once, name: str) -> str:
     """A crossed circle; behind it a glow whose strength is the level, around it rays that grow with it."""
     rays = "".join(f"M30 30m{number(x * 19)} {number(y * 19)}l{number(x * 9)} {number(y * 9)}"
                    for x, y in ((1, 0), (0.71, 0.71), (0, 1), (-0.71, 0.71), (-1, 0), (-0.71, -0.71), (0, -1),
                                 (0.71, -0.71)))
-    glow = tag("circle", {"cx": 30, "cy": 30, "r": 15, "class": "glow"})
-    lines = _line(rays, "rays")
     cross = _round() + _line("M19.4 19.4L40.6 40.6M40.6 19.4L19.4 40.6")
-    return _picture("0 0 60 60", 60, 60, tag("g", {"data-lamp": name}, glow + lines + cross))
+    return _picture(tag("g", {"data-lamp": name}, _round(kind="glow"), once.use(_line(rays), "rays"), once.use(cross)))
 
 
-def switched_symbol(kind: str, name: str) -> str:
+def switched_symbol(once: Once, kind: str, name: str) -> str:
     """A motor, a pump (a circle with its triangle of flow), a fogger, or any other thing that is on or off."""
     drawn = {
         "motor": _round() + _line("M24 36V24l6 8 6-8v12"),
-        "pump": _round() + tag("path", {"d": "M30 15l-6 9h12z", "class": "sym"}) + _line("M30 15V6M30 45v9"),
+        "pump": _round() + _line("M30 15l-6 9h12zM30 15V6M30 45v9"),
         "fogger": _line("M12 34h24v14H12zM36 38h5v6h-5zM18 34v-5h12v5"),
     }.get(kind, _line("M15 15h30v30H15z"))
     runs = {
-        "motor": _line("M30 11a19 19 0 0 1 19 19m-4 -5l4 5 5 -4", "runs"),
-        "pump": _line("M12 20l-5 -5M48 20l5 -5M12 40l-5 5M48 40l5 5", "runs"),
-        "fogger": _line("M42 34c4 -8 -4 -10 0 -18M49 36c4 -8 -4 -10 0 -18M56 38c4 -8 -4 -10 0 -18", "runs"),
-    }.get(kind, _line("M8 30h-6M52 30h6M30 8v-6M30 52v6", "runs"))
-    return _picture("0 0 60 60", 60, 60, tag("g", {"data-switched": name}, drawn + runs))
+        "motor": "M30 11a19 19 0 0 1 19 19m-4 -5l4 5 5 -4",
+        "pump": "M12 20l-5 -5M48 20l5 -5M12 40l-5 5M48 40l5 5",
+        "fogger": "M42 34c4 -8 -4 -10 0 -18M49 36c4 -8 -4 -10 0 -18M56 38c4 -8 -4 -10 0 -18",
+    }.get(kind, "M8 30h-6M52 30h6M30 8v-6M30 52v6")
+    return _running(once, "data-switched", name, drawn, runs)
 
 
-def speaker_symbol(name: str) -> str:
-    waves = _line("M40 22a11 11 0 0 1 0 16M45 17a18 18 0 0 1 0 26M50 12a25 25 0 0 1 0 36", "runs")
-    body = tag("path", {"d": "M10 23h9l13 -11v36l-13 -11h-9z", "class": "sym"})
-    return _picture("0 0 60 60", 60, 60, tag("g", {"data-speaker": name}, body + waves))
+def _running(once: Once, attribute: str, name: str, drawn: str, runs: str) -> str:
+    """A drawing with lines around it that are seen while it runs."""
+    return _picture(tag("g", {attribute: name}, once.use(drawn), once.use(_line(runs, "beat"), "runs")))
 
 
-def supply_symbol(kind: str, name: str) -> str:
+def speaker_symbol(once: Once, name: str) -> str:
+    waves = "M40 22a11 11 0 0 1 0 16M45 17a18 18 0 0 1 0 26M50 12a25 25 0 0 1 0 36"
+    return _running(once, "data-speaker", name, _line("M10 23h9l13 -11v36l-13 -11h-9z"), waves)
+
+
+def supply_symbol(once: Once, kind: str, name: str) -> str:
     """A compressor and its tank (a circle with an open triangle of flow, a receiver), a manifold (a line with taps), a
     supply of current. The run says of a compressor whether it `runs`."""
     drawn = {
-        "compressor": _round(22) + _line("M37 30L24 23v14z") + _line("M37 30h6") + _line(
-            "M47 18a5 5 0 0 1 10 0v24a5 5 0 0 1 -10 0zM43 30h4"),
-        "manifold": _line("M4 40H56", "sym bold") + _line("M14 40V22M24 40V22M34 40V22M44 40V22M4 36v8"),
+        "compressor": _round(22) + _line("M37 30L24 23v14zM37 30h6M47 18a5 5 0 0 1 10 0v24a5 5 0 0 1 -10 0zM43 30h4"),
+        "manifold": _line("M4 40H56", "bold") + _line("M14 40V22M24 40V22M34 40V22M44 40V22M4 36v8"),
         "supply": _line("M12 14h36v32h-36zM19 26h22M19 34h4M28 34h4M37 34h4"),
     }[kind]
-    runs = _line("M8 14l-5 -5M22 10V3M36 14l5 -5M8 46l-5 5M22 50v7M36 46l5 5", "runs") if kind == "compressor" else ""
-    return _picture("0 0 60 60", 60, 60, tag("g", {"data-switched": f"{name} runs"}, drawn + runs))
+    if kind != "compressor":
+        return _picture(once.use(drawn))
+    return _running(once, "data-switched", f"{name} runs", drawn,
+                    "M8 14l-5 -5M22 10V3M36 14l5 -5M8 46l-5 5M22 50v7M36 46l5 5")
 
 
-def sensor_symbol(name: str) -> str:
+def sensor_symbol(once: Once, name: str) -> str:
     """A contact that closes while the sensor is tripped."""
-    open_arm = _line("M14 34L42 20", "open")
-    closed_arm = _line("M14 34H42", "shut")
-    ends = _line("M4 34H14M42 34H56") + _round(14, 34, 2.5, "sym-full") + _round(42, 34, 2.5, "sym-full")
-    return _picture("0 0 60 60", 60, 60, tag("g", {"data-sensor": name}, ends + open_arm + closed_arm))
+    ends = _line("M4 34H14M42 34H56") + _round(14, 34, 2.5, "full") + _round(42, 34, 2.5, "full")
+    return _picture(tag("g", {"data-sensor": name}, once.use(ends), once.use(_line("M14 34L42 20"), "open"),
+                        once.use(_line("M14 34H42"), "shut")))

@@ -124,9 +124,8 @@ def _rest(number: int, most: int) -> str:
     return f"<p>And {number - most} more.</p>" if number > most else ""
 
 
-def source(texts: Mapping[str, str], rows: Iterable[Row], cues: Cues | None = None) -> str:
-    """Every file of the show, line by line; a line that does something in this run can be pressed."""
-    lively = {(place.span.file, place.span.line) for place in cues.places} if cues is not None else set()
+def source(texts: Mapping[str, str], rows: Iterable[Row]) -> str:
+    """Every file of the show, line by line, numbered by the style; the script makes keys of those that do something."""
     bad = {(row.file, row.line) for row in rows}
     parts, room = [], MOST_TEXT
     for number, (name, text) in enumerate(texts.items()):
@@ -134,21 +133,13 @@ def source(texts: Mapping[str, str], rows: Iterable[Row], cues: Cues | None = No
         for at, line in enumerate(text.split("\n"), 1):
             room -= len(line) + 1
             if room < 0:
-                shown.append(f'<li id="cut-{number}"><span></span><code>... and more, left out of this page</code>')
+                shown.append('<li class="cut">... and more, left out of this page')
                 break
-            shown.append(_line(number, at, line.rstrip("\r"), (name, at) in lively, (name, at) in bad))
+            words = escaped(line.rstrip("\r"))
+            # Only to these does anything lead without a script.
+            shown.append(f'<li id="line-{number}-{at}" tabindex="-1"><span class="bad">{words}</span>'
+                         if (name, at) in bad else f"<li>{words}")
         parts.append(f'<h3>{escaped(name)}</h3><div class="scroll" tabindex="0" role="region" '
                      f'aria-label="{escaped(name)}"><ol class="source">{"".join(shown)}</ol></div>')
     return (f'<section aria-labelledby="source-title" id="source"><h2 id="source-title">The text</h2>{"".join(parts)}'
             "</section>")
-
-
-def _line(file: int, at: int, line: str, lively: bool, bad: bool) -> str:
-    """One line. Most do nothing in this run and nothing leads to them: these are kept short, numbered by the style."""
-    words = escaped(line)
-    if not lively and not bad:
-        return f"<li><code>{words}</code>"
-    shown = f'<span class="bad">{words}</span>' if bad else words
-    number = (f'<button type="button" data-line="{file}:{at}" aria-label="Line {at}: go to its cue">{at} ▸</button>'
-              if lively else f'<span class="no">{at}</span>')
-    return f'<li id="line-{file}-{at}" tabindex="-1">{number}<code>{shown}</code>'

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import json
+import zlib
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -75,7 +77,7 @@ def page_of(one: Run, sound: bool = True, window: Window | None = None, other: O
 def data_of(text: str) -> dict[str, Any]:
     """What the script of a page reads."""
     begin = text.index(BEGIN) + len(BEGIN)
-    value = json.loads(text[begin : text.index(END, begin)])
+    value = json.loads(zlib.decompress(base64.b64decode(text[begin : text.index(END, begin)])))
     assert isinstance(value, dict)
     return value
 

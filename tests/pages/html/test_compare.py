@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import copy
-import json
+from base64 import b64encode
 from typing import Any
+from zlib import compress
 
 import pytest
 from hypothesis import given, settings
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from playwright.sync_api import expect
 
 from sequencer.pages.html.compare import Change, Other, compared
+from sequencer.pages.html.embedded import embedded
 from sequencer.pages.html.page import run_of
 from sequencer.pages.html.read_back import BEGIN, END, NotAPage, read_page
 from tests.pages.html.conftest import Open
@@ -79,8 +81,10 @@ def test_both_runs_are_drawn_one_below_the_other(opened: Open) -> None:
 
 @pytest.mark.parametrize(("text", "says"), [
     ("", "no dry-run page"), ("<html></html>", "no dry-run page"), (BEGIN + "{" + END, "damaged"),
-    (BEGIN + "[]" + END, "no dry-run page"), (BEGIN + '{"form":"prop-sequencer page","version":2}' + END, "version 2"),
-    (BEGIN + '{"form":"prop-sequencer page","version":1}' + END, "damaged"), (BEGIN + "[" * 100_000 + END, "damaged"),
+    (BEGIN + embedded([]) + END, "no dry-run page"),
+    (BEGIN + embedded({"form": "prop-sequencer page", "version": 1}) + END, "version 1"),
+    (BEGIN + embedded({"form": "prop-sequencer page", "version": 2}) + END, "damaged"),
+    (BEGIN + b64encode(compress(b"[" * 100_000)).decode() + END, "damaged"), (BEGIN + "eJw" + END, "damaged"),
 ])
 def test_what_is_no_page_is_refused_in_words(text: str, says: str) -> None:
     with pytest.raises(NotAPage, match=says):
@@ -110,7 +114,7 @@ def test_a_damaged_page_is_refused_or_compared_and_never_breaks(data: st.DataObj
             place[key] = data.draw(JUNK)
         break
     try:
-        other = read_page(BEGIN + json.dumps(value) + END, "x.html")
+        other = read_page(BEGIN + embedded(value) + END, "x.html")
     except NotAPage:
         return
     assert isinstance(other, Other)

@@ -15,6 +15,7 @@ from sequencer.checks.clips import sounds_in
 from sequencer.language.load import folder_reader
 from sequencer.pages.html.figure import HEIGHT, POSES, WIDTH, Body, Figure, placed
 from sequencer.pages.html.machines import figure_of, fractions
+from sequencer.pages.html.once import Once
 from sequencer.pages.html.stage import stage_of
 from sequencer.pages.html.symbols import valve_symbol
 from sequencer.rig.cylinder import Cylinder
@@ -95,6 +96,13 @@ def mechanism(name: str) -> Mechanism:
 
 def bodies(drawn: Figure, kind: str) -> list[Body]:
     return [body for body in drawn.bodies if any(stroke.kind == kind for stroke in body.strokes)]
+
+
+def symbol(one: Valve, moved: Cylinder | None = None) -> str:
+    """The whole drawing: what is shown there and what that refers to."""
+    once = Once()
+    shown = valve_symbol(once, one, moved)
+    return shown + once.definitions()
 
 
 def where(body: Body, at: int, corner: tuple[float, float]) -> tuple[float, float]:
@@ -199,7 +207,7 @@ def test_everything_lies_within_its_drawing() -> None:
 
 
 def test_a_centre_under_pressure_is_told_from_the_end_that_sends_out_too() -> None:
-    text = valve_symbol(valve("5/3", solenoids=2, centre="pressurised"))
+    text = symbol(valve("5/3", solenoids=2, centre="pressurised"))
     places = dict(re.findall(r'data-(out|vented|home)="([-\d.]+)"', text))
     assert 'data-rest="vented"' in text and places["vented"] == "0" and places["out"] != "0"
 
@@ -209,7 +217,7 @@ def test_a_cylinder_stands_over_its_valve_with_a_pipe_to_each_end_that_has_a_por
         one = cylinder(name)
         moves = SHOW.parts[one.valve].part
         assert isinstance(moves, Valve)
-        assert valve_symbol(moves, one).count("data-pipe") == pipes
+        assert symbol(moves, one).count("data-pipe") == pipes
 
 
 def test_each_kind_of_valve_has_a_square_a_position_and_shows_the_one_in_force() -> None:
@@ -219,7 +227,7 @@ def test_each_kind_of_valve_has_a_square_a_position_and_shows_the_one_in_force()
         (valve("5/3", solenoids=2, centre="pressurised"), 3), (valve("3/2", unpowered="open"), 2),
     ]
     for one, squares in made:
-        text = valve_symbol(one)
+        text = symbol(one)
         assert text.count("<rect") == squares + (2 if one.back_pin else 1)
         places = dict(re.findall(r'data-(out|home|holds|vented)="([-\d.]+)"', text))
         assert len(places) == squares

@@ -18,8 +18,8 @@ MOTIONS = {motion["cylinder"]: [(us / 1000, share) for us, share in motion["poin
 
 DRAWN = """name => {
   const rod = [...document.querySelectorAll('[data-rod]')].find(body => body.dataset.rod === name);
-  const [x0, y0] = rod.dataset.poses.split(' ')[0].split(',').map(Number);
-  const [x1, y1] = rod.dataset.poses.split(' ').at(-1).split(',').map(Number);
+  const [xs, ys] = rod.dataset.poses.split(';').map(row => row.split(',').map(Number));
+  const [x0, y0, x1, y1] = [xs[0], ys[0], xs.at(-1), ys.at(-1)];
   const [x, y] = /translate\\(([-\\d.]+) ([-\\d.]+)\\)/.exec(rod.getAttribute('transform')).slice(1).map(Number);
   return Math.hypot(x - x0, y - y0) / Math.hypot(x1 - x0, y1 - y0);
 }"""

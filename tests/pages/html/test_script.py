@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from sequencer.pages.html.document import asset
+from sequencer.pages.html.embedded import embedded
 
 PURE = ("decode", "clock", "axis", "states", "source", "trips", "stage")
 Ask = Callable[..., Any]
@@ -111,6 +112,17 @@ def test_a_body_goes_evenly_from_pose_to_pose_and_the_short_way_round(ask: Ask) 
     assert ask(f"poseAt({poses}, 1)") == [10, 0, 30, 2]
     assert ask(f"poseAt({poses}, 7)") == [10, 0, 30, 2]
     assert ask("transformOf([1, 2, 30, 1])") == "translate(1.00 2.00) rotate(30.00)"
+
+
+def test_poses_are_read_column_by_column(ask: Ask) -> None:
+    assert ask("posesOf('15,71;0;0')") == [[15, 0, 0, 1], [71, 0, 0, 1]]
+    assert ask("posesOf('1;2;10,20,30;1,2,3')") == [[1, 2, 10, 1], [1, 2, 20, 2], [1, 2, 30, 3]]
+    assert ask("posesOf('1;2;3')") == [[1, 2, 3, 1], [1, 2, 3, 1]]
+
+
+def test_data_come_out_as_they_were_put_in(ask: Ask) -> None:
+    value = {"a": [1, -2, 0.5, None, True], "b": "</script> \u2028 \U0001f47b"}
+    assert ask("unpacked", embedded(value)) == value
 
 
 def test_bytes_come_out_of_base_64(ask: Ask) -> None:

@@ -92,10 +92,7 @@ for (const button of document.querySelectorAll("[data-at]")) {
     byId("timeline").scrollIntoView({ block: "start" });
   });
 }
-for (const button of document.querySelectorAll("[data-line]")) {
-  const [file, line] = button.dataset.line.split(":").map(Number);
-  button.addEventListener("click", () => goFromLine(file, line));
-}
+enliven(data.places, goFromLine);
 
 // The caution before fast flashes
 

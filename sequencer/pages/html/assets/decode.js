@@ -88,3 +88,9 @@ function bytesOf(base64) {
   for (let at = 0; at < text.length; at += 1) bytes[at] = text.charCodeAt(at);
   return bytes;
 }
+
+/** Deflated JSON in base 64 -> its value. */
+function unpacked(base64) {
+  const bytes = new Blob([bytesOf(base64)]).stream();
+  return new Response(bytes.pipeThrough(new DecompressionStream("deflate"))).json();
+}

@@ -1,7 +1,10 @@
 // Puts the page together: reads its data, wires clock, sound, lanes, stage, text and keys.
 
-const data = JSON.parse(document.getElementById("data").textContent);
 const byId = (id) => document.getElementById(id);
+// The page says of itself that the browser is too old, until this proves otherwise.
+if (!window.DecompressionStream) return;
+byId("too-old").remove();
+const data = await unpacked(byId("data").textContent);
 const run = { begin: data.begin, end: data.end };
 const lanes = new Map();
 const groups = data.groups.map((group, number) => ({ ...group, number }));
@@ -202,7 +205,7 @@ function chooseCue(at, scroll) {
   board.redraw(lane);
   const place = data.places[cues.places[at]];
   const line = showLine(place, scroll);
-  const said = line && line.querySelector("code").textContent.trim();
+  const said = line && line.lastChild.textContent.trim();
   byId("now").textContent = line ? `${data.files[place.file]}:${place.line}  ${said}` : "";
   byId("to-line").disabled = !line;
 }
@@ -213,7 +216,7 @@ function goToLine() {
   if (line) (line.querySelector("button") || line).focus({ preventScroll: true });
 }
 
-function goFromLine(file, line) {
+function goFromLine({ file, line }) {
   const found = cueOfLine(cues, data, file, line, clock.read());
   if (found < 0) return;
   seek(cues.times[found]);

@@ -46,10 +46,31 @@ function cueOfLine(cues, data, file, line, time) {
   return first;
 }
 
+/** The element of the line that a place of the page's `places` lies on; undefined where the text is cut before it. */
+function lineOf(place) {
+  const line = document.querySelectorAll(".source")[place.file]?.children[place.line - 1];
+  return line?.className === "cut" ? undefined : line;
+}
+
+/** Gives every line that does something in this run a button in place of its number; `go(place)` is what it does. */
+function enliven(places, go) {
+  for (const place of places) {
+    const line = lineOf(place);
+    if (!line || line.classList.contains("cue")) continue;
+    line.classList.add("cue");
+    const button = document.createElement("button");
+    button.type = "button";
+    button.setAttribute("aria-label", `Line ${place.line}: go to its cue`);
+    button.textContent = `${place.line} ▸`;
+    button.addEventListener("click", () => go(place));
+    line.prepend(button);
+  }
+}
+
 /** Marks the line of a place in the text, and brings it into view where it is asked for. */
 function showLine(place, scroll) {
   for (const line of document.querySelectorAll(".source .chosen")) line.classList.remove("chosen");
-  const line = place && document.getElementById(`line-${place.file}-${place.line}`);
+  const line = place && lineOf(place);
   if (!line) return null;
   line.classList.add("chosen");
   if (scroll) line.scrollIntoView({ block: "center", behavior: "instant" });

@@ -5,7 +5,7 @@ function makeStage(lanes, root) {
   const find = (kind, name) => lanes.get(`${kind}:${name}`);
   const bodies = [...root.querySelectorAll("[data-rod]")].map((element) => ({
     element, lane: find("rod", element.dataset.rod), last: -1,
-    poses: element.dataset.poses.split(" ").map((pose) => pose.split(",").map(Number)),
+    poses: posesOf(element.dataset.poses),
   })).filter((body) => body.lane);
   const parts = (attribute, kind) => [...root.querySelectorAll(`[data-${attribute}]`)]
     .map((element) => ({ element, lane: find(kind, element.dataset[attribute]), last: null }))
@@ -62,6 +62,14 @@ function makeStage(lanes, root) {
     }
   }
   return { update };
+}
+
+/** `x;y;angle;stretch`, each of them once where it stays -> [[x, y, angle, stretch]]; a stretch left out is 1. */
+function posesOf(text) {
+  const [xs, ys, angles, stretches = [1]] = text.split(";").map((row) => row.split(",").map(Number));
+  const count = Math.max(2, xs.length, ys.length, angles.length, stretches.length);
+  const value = (row, at) => row[row.length > 1 ? at : 0];
+  return Array.from({ length: count }, (_, at) => [xs, ys, angles, stretches].map((row) => value(row, at)));
 }
 
 /** The pose at a share of the stroke, evenly between the two that are next to it. */

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal
 
-from sequencer.pages.drawing.svg import escaped, number, tag, text
+from sequencer.pages.drawing.svg import number, tag, text
 
 Pose = tuple[float, float, float, float]
 Place = tuple[float, float]

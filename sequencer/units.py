@@ -10,6 +10,7 @@ Sources of the factors: NIST SP 811 (2008) Appendix B for all but the flow of fr
 
 from __future__ import annotations
 
+import math
 import re
 from fractions import Fraction
 from functools import lru_cache
@@ -155,6 +156,23 @@ def say(si: float, like: Quantity | Unit) -> str:
     unit = like.unit if isinstance(like, Quantity) else like
     number = (si - float(unit.offset)) / float(unit.factor)
     return f"{_digits(number)} {unit.symbol}"
+
+
+def rounded(si: float, like: Quantity | Unit, up: bool, figures: int = 3) -> Quantity:
+    """An SI value as an author might write it: in so many figures, up or down to the side where it holds.
+
+    Not for temperatures.
+
+    >>> rounded(0.2032, read_quantity("9 in"), up=True).text, rounded(41_000.0, UNITS["psi"], up=True, figures=2).text
+    ('8 in', '6 psi')
+    """
+    unit = like.unit if isinstance(like, Quantity) else like
+    number = si / float(unit.factor)
+    if number == 0:
+        return Quantity(0.0, unit, f"0 {unit.symbol}")
+    step = 10.0 ** (math.floor(math.log10(abs(number)) + 1e-12) - figures + 1)
+    whole = (math.ceil(number / step - 1e-9) if up else math.floor(number / step + 1e-9)) * step
+    return Quantity(whole * float(unit.factor), unit, f"{whole:.6g} {unit.symbol}")
 
 
 def say_time(us: int) -> str:

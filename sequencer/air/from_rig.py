@@ -135,11 +135,12 @@ def mechanism_on(described: Described) -> Mechanism | None:
     """
     if not described.drives:
         return None
-    return _mechanism(described.cylinder, described.drives)
+    return mechanism_of_parts(described.cylinder, described.drives)
 
 
 @lru_cache(maxsize=128)
-def _mechanism(cylinder: Cylinder, parts: tuple[Any, ...]) -> Mechanism:
+def mechanism_of_parts(cylinder: Cylinder, parts: tuple[Any, ...]) -> Mechanism:
+    """What these parts make on the cylinder, without its own load. Raises NoMechanism where they make nothing."""
     from sequencer.air.mechanism.build import mechanism_of
     from sequencer.air.mechanism.linkage import Impossible
 

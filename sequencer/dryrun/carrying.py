@@ -81,6 +81,12 @@ def end_runs(carrying: Carrying, start: float, reached: float, knots: Sequence[K
     """How each end went from one share of the rod's way to another, the rod going as the knots say."""
     before, after = carrying.ends_at(start), carrying.ends_at(reached)
     sign = 1.0 if reached > start else -1.0
+
+    def turned(part: str, angle_rad: float) -> float | None:
+        if part not in carrying.turning:
+            return None
+        return abs(math.remainder(angle_rad - before[part].angle_rad, 2 * math.pi))
+
     there = abs(reached - (1.0 if sign > 0 else 0.0)) <= AT_END
     last = next((v for _, _, v in reversed(knots) if v * sign > 0), 0.0) if there else None
     fastest = dict.fromkeys(after, 0.0)
@@ -90,8 +96,8 @@ def end_runs(carrying: Carrying, start: float, reached: float, knots: Sequence[K
     return tuple(
         EndRun(
             part, carrying.units[part], abs(end.travel_m - before[part].travel_m),
-            abs(end.angle_rad - before[part].angle_rad) if part in carrying.turning else None,
-            fastest[part], None if last is None else abs(end.speed_m_s(last * carrying.way_m)),
+            turned(part, end.angle_rad), fastest[part],
+            None if last is None else abs(end.speed_m_s(last * carrying.way_m)),
         )
         for part, end in after.items()
     )  # fmt: skip

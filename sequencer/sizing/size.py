@@ -20,7 +20,7 @@ from sequencer.sizing.given import Given, Reach, Unfit, given
 from sequencer.sizing.judge import Kind, Remark, remarks
 from sequencer.sizing.shelves import VALVES, Parts, System, cylinders, sets_with
 from sequencer.sizing.strokes import Strokes, described, force_of, strokes
-from sequencer.units import UNITS, Quantity
+from sequencer.units import UNITS, Quantity, rounded
 
 BAD = Unknowns(1.0, 1.0, UNTIMED.friction, UNTIMED.delay, 1 / UNTIMED.flow)
 """Open needles, and seals, valve and flow each at the bad end of what a builder cannot know (see `air.spread`). Parts
@@ -186,7 +186,7 @@ def _longer(wanted: Wanted) -> Quantity | None:
             if not strong_enough(said):
                 break
             best = min(best, slowest_s(patient, said))
-    return _rounded(best, wanted.time, up=True) if math.isfinite(best) else None
+    return rounded(best, wanted.time, up=True, figures=2) if math.isfinite(best) else None
 
 
 def _lighter(wanted: Wanted, fastest: tuple[Parts, ...]) -> Quantity | None:
@@ -194,7 +194,7 @@ def _lighter(wanted: Wanted, fastest: tuple[Parts, ...]) -> Quantity | None:
         return _any_does(replace(wanted, moves=replace(wanted.moves, si=kilograms)), fastest)
 
     found = _bisected(does, LIGHTEST_KG, wanted.moves.si)
-    return None if found is None else _rounded(found, wanted.moves, up=False)
+    return None if found is None else rounded(found, wanted.moves, up=False, figures=2)
 
 
 def _harder(wanted: Wanted, fastest: tuple[Parts, ...]) -> Quantity | None:
@@ -204,7 +204,7 @@ def _harder(wanted: Wanted, fastest: tuple[Parts, ...]) -> Quantity | None:
     if wanted.regulator.si >= HIGHEST_PA:
         return None
     found = _bisected(does, HIGHEST_PA, wanted.regulator.si)
-    return None if found is None else _rounded(found, wanted.regulator, up=True)
+    return None if found is None else rounded(found, wanted.regulator, up=True, figures=2)
 
 
 def _any_does(wanted: Wanted, sets: tuple[Parts, ...]) -> bool:
@@ -221,14 +221,6 @@ def _bisected(does: Callable[[float], bool], extreme: float, start: float) -> fl
         middle = math.sqrt(good * bad)
         good, bad = (middle, bad) if does(middle) else (good, middle)
     return good
-
-
-def _rounded(value: float, like: Quantity, up: bool) -> Quantity:
-    """To two figures on the side where it holds, in the author's unit."""
-    number = value / float(like.unit.factor)
-    step = 10.0 ** (math.floor(math.log10(number)) - 1)
-    whole = (math.ceil(number / step - 1e-9) if up else math.floor(number / step + 1e-9)) * step
-    return Quantity(whole * float(like.unit.factor), like.unit, f"{whole:.6g} {like.unit.symbol}")
 
 
 def check(wanted: Wanted) -> None:

@@ -35,6 +35,6 @@ def find_among(yard: Yard) -> Iterator[Finding]:
 
 def _sentence(one: Moved, toward: Toward) -> str:
     share = one.margin(toward).share
-    left = f"{share:.0%} of its push to spare" if share > 0 else "nothing to spare, only its swing"
+    left = f"{100 * share:.0f} % of its push to spare" if share > 0 else "nothing to spare, only its swing"
     return (f"`{one.part.name}` goes {way_word(toward)} with {left}: {forces(one, toward)}; "
             f"{mends(one, toward, NOTED)}.")

@@ -8,6 +8,8 @@ from dataclasses import replace
 from sequencer.air.force import LOAD_RATIO_STILL
 from sequencer.air.from_rig import Toward
 from sequencer.checks.examples import LUNGE, changed
+from sequencer.checks.helps import helped, where
+from sequencer.checks.saying import listed
 from sequencer.checks.strokes import Moved, margin_as, moved, say_force, say_pressure, way_word
 from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule
@@ -24,6 +26,8 @@ RULE = Rule(
     source="the motion reckoned from its air; 70 % of the theoretical force as the most a load may take: SMC, Air "
     "Cylinders Model Selection, 6-2-1",
 )
+HIGHEST_PA_GAUGE = 10e5
+"""No higher pressure is advised: what plastic tube bears, about 10 bar (from memory)."""
 WANTED = 1 - LOAD_RATIO_STILL
 """What is advised leaves at least so much of the push."""
 
@@ -43,18 +47,23 @@ def _sentence(one: Moved, toward: Toward) -> str:
 def forces(one: Moved, toward: Toward) -> str:
     """The place and the two forces that decide."""
     margin, like = one.margin(toward), one.regulator
-    where = "at home" if margin.at == 0 else "all the way out" if margin.at == 1 else f"{margin.at:.0%} out"
-    return (f"{where} it pushes with {say_force(margin.push_n, like)} against "
+    return (f"{where(one, toward)}, it pushes with {say_force(margin.push_n, like)} against "
             f"{say_force(margin.against_n, like)}")
 
 
 def mends(one: Moved, toward: Toward, wanted: float = WANTED) -> str:
-    """The least pressure, and the next bore on the shelf, that leave `wanted` of the push at the weakest place."""
-    choices = [say_pressure(one.pressure_for(toward, wanted), one.regulator)]
+    """The least pressure, the next bore on the shelf, the spring and the attachment that each leave `wanted` of the
+    push at the weakest place."""
+    left = f"{100 * wanted:.0f} % of the push"
+    pressure = one.pressure_for(toward, wanted)
+    choices = [say_pressure(pressure, one.regulator)] if pressure <= HIGHEST_PA_GAUGE else []
     bore = larger_bore(one, toward, wanted)
     if bore is not None:
         choices.append(f"a bore of {bore}")
-    return f"{' or '.join(choices)} leaves {wanted:.0%} of the push"
+    choices += helped(one, toward, wanted)
+    if not choices:
+        return f"no pressure, bore or spring that one can buy leaves {left}; lighten what it carries"
+    return f"{listed(choices, 'or')} leaves {left}"
 
 
 def larger_bore(one: Moved, toward: Toward, wanted: float) -> Quantity | None:

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 
-from sequencer.air.fit import CLOSE, PATIENCE, Fit, arrival_s, fit_way
+from sequencer.air.fit import Fit, fit_ways
 from sequencer.air.from_rig import Described, Toward, Unknowns, unknowns_of
 from sequencer.frozen import frozen
-
-MOST_ROUNDS = 4
 
 
 @frozen
@@ -25,11 +23,7 @@ class Calibration:
 
 @lru_cache(maxsize=256)
 def calibrate(described: Described) -> Calibration:
-    """The needles, and where they are not enough the friction, with which a cylinder moves as it was timed.
-
-    Each way hangs a little on the needle of the other, through which air comes in, and both on one friction; so they
-    are fitted in turn until neither changes.
-    """
+    """The needles, and where they are not enough the friction, with which a cylinder moves as it was timed."""
     part = described.cylinder
     unknowns = unknowns_of(part)
     timed: list[tuple[Toward, float]] = []
@@ -37,21 +31,4 @@ def calibrate(described: Described) -> Calibration:
     timed += [("home", part.measured_back.si)] if part.measured_back is not None else []
     if part.measured_at is not None:
         described = replace(described, pressure_pa_gauge=part.measured_at.si)
-    fits: dict[Toward, Fit] = {}
-    for _ in range(MOST_ROUNDS):
-        for toward, measured_s in timed:
-            if toward in fits and _still(described, unknowns, fits[toward]):
-                continue
-            fits[toward] = fit_way(described, unknowns, toward, measured_s)
-            unknowns = fits[toward].unknowns
-        if len(timed) < 2 or _still(described, unknowns, fits[timed[0][0]]):
-            break
-    return Calibration(unknowns, tuple(fits.values()))
-
-
-def _still(described: Described, unknowns: Unknowns, fit: Fit) -> bool:
-    """Whether what was fitted after it has left a fit as it was."""
-    if unknowns == fit.unknowns:
-        return True
-    found = arrival_s(described, unknowns, fit.toward, fit.measured_s * PATIENCE)
-    return fit.predicted_s is not None and abs(found / fit.predicted_s - 1) <= CLOSE
+    return Calibration(*fit_ways(described, unknowns, timed))

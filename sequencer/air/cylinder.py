@@ -7,6 +7,7 @@ makes a port of tube, valve and flow control. What happens to them is left to `m
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Protocol
 
 from sequencer.air.flow import Flow
@@ -70,6 +71,9 @@ class Load:
 class Drives(Protocol):
     """What the rod drives beside its own load; `mechanism` makes it of parts, and says what the answers mean."""
 
+    @property
+    def pulls(self) -> bool: ...
+
     def load_at(self, x_m: float, v_m_s: float, push_n: float | None = None) -> tuple[float, float, float]: ...
 
     def friction_n(self, x_m: float, push_n: float) -> float: ...
@@ -77,6 +81,8 @@ class Drives(Protocol):
     def slack_at(self, x_m: float, v_m_s: float, a_m_s2: float) -> tuple[str, ...]: ...
 
     def without(self, names: tuple[str, ...]) -> Drives: ...
+
+    def hot(self, rod_kg: float) -> Callable[[float, float, int, float], float] | None: ...
 
 
 @frozen

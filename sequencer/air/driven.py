@@ -20,6 +20,20 @@ def acceleration_of(drives: Drives, rod_kg: float) -> Callable[[float, float, in
     A rope that would have to push is slack: then its piece falls by itself and the rod feels nothing of it. That fall
     is not followed; the piece counts as there again as soon as the rope would pull.
     """
+    hot, by_pieces = drives.hot(rod_kg), _by_pieces(drives, rod_kg)
+    if hot is None or not drives.pulls:
+        return hot or by_pieces
+    slack_at = drives.slack_at
+
+    def acceleration(x: float, v: float, mode: int, push: float) -> float:
+        a = hot(x, v, mode, push)
+        return by_pieces(x, v, mode, push) if slack_at(x, v, a) else a
+
+    return acceleration
+
+
+def _by_pieces(drives: Drives, rod_kg: float) -> Callable[[float, float, int, float], float]:
+    """Every piece asked itself."""
     load_at, slack_at = drives.load_at, drives.slack_at
     fewer: dict[tuple[str, ...], Callable[..., tuple[float, float, float]]] = {}
 

@@ -97,6 +97,8 @@ class _State:
     v: float
     gases: list[float]
     run: Run = field(repr=False)
+    held_at: tuple[float, float, float] = (math.nan, 0.0, 0.0)
+    """A place at which the rod stood, and the forces that it withstands there, see `_held`."""
 
 
 def integrate(cylinder: CylinderAir, before: tuple[Connected, Connected] | Begun, pieces: Sequence[Piece],
@@ -239,9 +241,16 @@ def force_n(cylinder: CylinderAir, make_up: MakeUp, x: float, gases: Sequence[fl
 
 def _decide(cylinder: CylinderAir, state: _State) -> int:
     """The mode of a rod that stands: where its force beats the friction of rest, and nothing is in the way."""
-    up, down = _limits(cylinder, state.x)
+    up, down = _held(cylinder, state)
     force = force_n(cylinder, state.run.make_up, state.x, state.gases)
     return 1 if force > up else -1 if force < down else 0
+
+
+def _held(cylinder: CylinderAir, state: _State) -> tuple[float, float]:
+    """`_limits` where the rod stands, which is asked for in every piece of a shift."""
+    if state.held_at[0] != state.x:
+        state.held_at = (state.x, *_limits(cylinder, state.x))
+    return state.held_at[1:]
 
 
 def _limits(cylinder: CylinderAir, x: float) -> tuple[float, float]:
@@ -265,7 +274,7 @@ def _through(cylinder: CylinderAir, solver: Solver, state: _State, piece: Piece,
             why, state.t, state.h, state.x, state.v, *state.gases = solver.slide(
                 state.t, piece.until_s, state.h, state.mode, state.x, state.v, *state.gases, run.samples.append)
         else:
-            up, down = _limits(cylinder, state.x)
+            up, down = _held(cylinder, state)
             near = ways_in(cylinder, ways, state.x) if still else ()
             settle = still and (until != "time" or piece.until_s - state.t > settling_s(cylinder, near))
             why, state.t, state.h, *state.gases = solver.rest(
@@ -286,7 +295,7 @@ def _change(cylinder: CylinderAir, state: _State, why: EventKind) -> None:
     """Carry out an event: note it and find the mode that follows."""
     low, high = cylinder.ends_m
     if why == "go":
-        up, down = _limits(cylinder, state.x)
+        up, down = _held(cylinder, state)
         force = force_n(cylinder, state.run.make_up, state.x, state.gases)
         toward = 1 if force - up > down - force else -1
         state.run.events.append(Event("go", state.t, state.x, 0.0, toward))

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+import random
 from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
 from sequencer.air.cylinder import CylinderAir, Friction, Load, Port, Spool
-from sequencer.air.driven import acceleration_of, held_between
+from sequencer.air.driven import _by_pieces, acceleration_of, held_between
 from sequencer.air.flow import Flow
 from sequencer.air.gas import GRAVITY_M_S2
+from sequencer.air.mechanism.fourbar import Bars, SwungBars
 from sequencer.air.mechanism.lever import SwungArm
 from sequencer.air.mechanism.linkage import Linkage
 from sequencer.air.mechanism.mechanism import Mechanism
@@ -107,3 +109,29 @@ def test_a_slack_rope_neither_pushes_nor_weighs() -> None:
 def test_a_heavier_end_of_a_lever_arrives_later() -> None:
     arm = SwungArm(ARM.swing, 0.5, 8.0, 0.5, 0.0)
     assert out(driving(arm)).hits[0].at_s > out(driving(ARM)).hits[0].at_s
+
+
+EATING = replace(ARM, share=0.1, rubs_n=4.0)
+TURNING = SwungBars(Swing(0.15, 0.5, math.radians(-80), math.radians(-20), math.radians(40)),
+                    Bars(0.6, 0.25, 0.55, 0.4), 2.0, share=0.05)
+
+
+@pytest.mark.parametrize("pieces", [(ARM,), (SCISSOR, SPRING), (EATING,), (TURNING, StraightLoad(1.0, 0.3)),
+                                    (StraightLoad(2.0), RopeLift(5.0, 2, 0.2, pulls_out=True, share=0.1))],
+                         ids=["lever", "scissor", "lever that rubs", "four bars", "rope"])
+def test_a_table_pushes_a_rod_as_its_pieces_do(pieces: tuple[Linkage, ...]) -> None:
+    """To 1e-4 of the greatest acceleration, at places, speeds and pushes drawn at random."""
+    mechanism = Mechanism(pieces, tuple(f"part{number}" for number in range(len(pieces))), 0.2)
+    assert mechanism.hot(0.5) is not None
+    tabled, exact = acceleration_of(mechanism, 0.5), _by_pieces(mechanism, 0.5)
+    rng = random.Random(3)
+    drawn = [(rng.uniform(-0.01, 1.01) * mechanism.out_m, rng.uniform(0.0, 2.0) * mode, mode, rng.uniform(-300, 600))
+             for mode in (1, -1) for _ in range(300)]
+    pairs = [(tabled(*one), exact(*one)) for one in drawn if 0 <= one[0] <= mechanism.out_m]
+    most = max(abs(one) for _, one in pairs)
+    assert max(abs(one - other) for one, other in pairs) < 1e-4 * most
+
+
+def test_a_spring_that_goes_slack_has_no_table() -> None:
+    slack = OutsideSpring(2000.0, 120.0, pushes_home=False)
+    assert Mechanism((slack,), ("helper",), 0.3).hot(0.5) is None

@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import field
 
+from sequencer.air.mechanism.hot import Acceleration, HotTable, acceleration_by, hot_table
 from sequencer.air.mechanism.linkage import End, Linkage, Pulling, Remark, Terms
 from sequencer.frozen import frozen
 
@@ -33,6 +34,7 @@ class Mechanism:
     _pulling: tuple[tuple[str, Callable[[float, float, float], float]], ...] = field(
         init=False, repr=False, compare=False)
     _rubs_n: float = field(init=False, repr=False, compare=False)
+    _table: list[HotTable | None] = field(default_factory=list, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         assert len(self.pieces) == len(self.names)
@@ -93,6 +95,17 @@ class Mechanism:
         own = [(terms(x_m)[2], share) for terms, share in self._eating]
         load = sum(q for q, _ in own) + sum(terms(x_m)[2] for terms in self._plain)
         return self._rubs_n + sum(share * _through(q, load, 0.0, push_n, share) for q, share in own)
+
+    def hot(self, rod_kg: float) -> Acceleration | None:
+        """The acceleration of the rod by a table of all pieces, made when it is first asked for; None: see `hot`."""
+        if not self._table:
+            self._table.append(hot_table(self.pieces, self.out_m) if self.pieces else None)
+        return None if self._table[0] is None else acceleration_by(self._table[0], rod_kg)
+
+    @property
+    def pulls(self) -> bool:
+        """Whether a piece is there that can go slack."""
+        return bool(self._pulling)
 
     def ends_at(self, x_m: float) -> dict[str, End]:
         """By name of the part, where the end of each piece is that carries something."""

@@ -48,12 +48,12 @@ class TabledLinkage:
         return self.exact.end_at(x_m)
 
 
-def tabled(linkage: Linkage, cells: int = 64) -> tuple[TabledLinkage, float]:
+def tabled(linkage: Linkage, cells: int = 64, least_kg: float = 0.0) -> tuple[TabledLinkage, float]:
     """The table, and its greatest error in mass or load as a share of the greatest mass or load on the stroke.
 
     The error is measured at three places within each cell. Cubic pieces: twice the cells, a sixteenth of the error.
     Raises ValueError for a linkage without an end of its own, which needs no table, and where the tabled mass would
-    fall below 0, as it can where a rocker turns back or a swing ends near a dead centre: more cells, or none.
+    fall below `least_kg`, as it can where a rocker turns back or a swing ends near a dead centre: more cells, or none.
 
     >>> from sequencer.air.mechanism.scissor import ScissorStack
     >>> table, error = tabled(ScissorStack(2, 0.5, 0.3, 1.2, 3.0))
@@ -65,8 +65,9 @@ def tabled(linkage: Linkage, cells: int = 64) -> tuple[TabledLinkage, float]:
     width = linkage.out_m / cells
     knots = [_knot(linkage, number * width, width) for number in range(cells + 1)]
     rows = tuple(_cubic(a[:2], b[:2]) + _cubic(a[2:], b[2:]) for a, b in pairwise(knots))
-    if min(_least(row[:4]) for row in rows) < 0:
-        raise ValueError(f"in {cells} cells the mass of this linkage would fall below 0; use it without a table")
+    if min(_least(row[:4]) for row in rows) < least_kg:
+        raise ValueError(f"in {cells} cells the mass of this linkage would fall below {least_kg:g}; "
+                         "use it without a table")
     table = TabledLinkage(linkage, rows, linkage.out_m, linkage.rubs_n, linkage.share, 1 / width)
     return table, _error(linkage, table, width)
 

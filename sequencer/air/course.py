@@ -89,6 +89,24 @@ class Course:
             if us >= from_us:
                 yield us, self.rod.share(x), v / (high - low)
 
+    def pressures(self, until_us: float) -> Iterator[tuple[float, float, float]]:
+        """At each step of the solver from the command up to a moment: us, and the absolute pressures at the cap end and
+        at the rod end; at the command those of the step before it."""
+        before = None
+        for sample in self.trace.samples():
+            us = (sample.t_s - self.told_s) * 1e6
+            if us > until_us:
+                break
+            if us < 0:
+                before = sample
+                continue
+            if before is not None and us > 0:
+                yield 0.0, before.cap_pa, before.rod_pa
+            before = None
+            yield us, sample.cap_pa, sample.rod_pa
+        if before is not None:
+            yield 0.0, before.cap_pa, before.rod_pa
+
     @property
     def stops_us(self) -> int | None:
         """When a rod that is under way at the command first stands or turns; None where it stood already."""

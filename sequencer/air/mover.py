@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from sequencer.air import integrate as one
+from sequencer.air.chambers import Chambers
 from sequencer.air.cylinder import CylinderAir, Port, Spool
 from sequencer.air.gas import GAS_CONSTANT_J_KG_K, T_ANR_K
 from sequencer.air.integrate import LONGEST_STEP_S, Event, NotSettling
@@ -55,6 +56,7 @@ class Mover:
     """`supplied_kg` and `exhausted_kg` count from 0 s; `track` holds the rod's (time, place, speed), `events` what
     happened.
 
+    `chambers` are its pressures, where `keep_pressures` asks for them.
     `share` is the part of the flow of its valve that is its own, cap end and rod end, where it shares the valve.
     """
 
@@ -74,6 +76,7 @@ class Mover:
         self.air = Air(0, self.cylinder.start_m, 0.0, 1e-3, ())
         self.sleep: Sleep | None = None
         self._rate_kg_s = 0.0
+        self.chambers: Chambers | None = None
         self.follower = Follower(recordings, self.cylinder)
         self._coming: tuple[Entry, float, bool] | None = None
         self._connected: object = None
@@ -118,6 +121,18 @@ class Mover:
         else:
             self._rise(state.mode)
 
+    def keep_pressures(self, standing: Standing) -> None:
+        """From now on, the pressures of the chambers are kept."""
+        places = [(0 if seat.cap else 1, seat.p) for seat in self.seats]
+        self.chambers = Chambers(places, self.cylinder.ambient_pa)
+        self.chambers.moves(self.now_s, self.air.gases)
+        self.stands(self.now_s, standing)
+
+    def stands(self, now_s: float, standing: Standing) -> None:
+        """Lets those who keep pressures know of a rod that stands."""
+        if self.chambers is not None and self.sleep is not None:
+            self.chambers.stands(now_s, self.sleep.ports, standing.pressure_pa)
+
     def wake(self, at_s: float, standing: Standing) -> None:
         """Its air is its own again, at the pressure that it shared while it stood."""
         assert self.sleep is not None
@@ -139,6 +154,8 @@ class Mover:
         self.sleep, self.now_s = None, at_s
         self.air = Air(0, self.air.x, 0.0, 1e-3, (*gases, pressure))
         self.track.append((at_s, self.air.x, 0.0))
+        if self.chambers is not None:
+            self.chambers.moves(at_s, gases)
         self._rise(one._decide(self.cylinder, self._state()))
 
     def _rise(self, mode: int) -> None:
@@ -188,6 +205,8 @@ class Mover:
         for event in entry.events:
             self.events.append(replace(event, at_s=event.at_s + self.now_s))
             self.track.append((event.at_s + self.now_s, event.x_m, event.v_m_s))
+        if self.chambers is not None:
+            self.chambers.went(self.now_s, entry.samples)
         self.air = entry.end
         self.now_s = until_s
         self.track.append((self.now_s, entry.end.x, entry.end.v))
@@ -256,7 +275,8 @@ class Mover:
             gone += blown + other - (cap if piece.cap == "E" else 0.0) - (rod if piece.rod == "E" else 0.0)
             passed += state.t >= ends - SAME_S
         end = Air(state.mode, state.x, state.v, state.h, tuple(state.gases))
-        return Entry(length, before_pa, after_pa, drawn, gone, flows, tuple(state.run.events), end, passed, still)
+        return Entry(length, before_pa, after_pa, drawn, gone, flows, tuple(state.run.events), end, passed, still,
+                     tuple(state.run.samples))
 
     def _through(self, state: one._State, piece: Piece, stop: float, rests: bool) -> tuple[StillPort, ...] | None:
         """Within a piece; where the valve `rests`, gives how the air stands once rod and air have come to rest."""

@@ -40,8 +40,8 @@ class Entry:
     """A window: its length, the pressures before the valve, what was drawn, let out, and came through the
     valve into either end, what happened, how it ended.
 
-    Times of events are since the window began. `passed` pieces of the valve's way are over at its end. `still` where
-    the rod has come to rest with settled air.
+    Times of events and samples (t, x, v, gases...) are since the window began. `passed` pieces of the valve's way are
+    over at its end. `still` where the rod has come to rest with settled air.
     """
 
     length_s: float
@@ -54,6 +54,7 @@ class Entry:
     end: Air
     passed: int
     still: tuple[StillPort, ...] | None
+    samples: tuple[tuple[float, ...], ...] = ()
 
     def fits_still(self, after_pa: float) -> bool:
         """Whether it may stay as it is while the pressures of its window are being agreed on."""

@@ -85,8 +85,15 @@ class SharedAir:
             node = mover.prop.node
             mover.settle_down(self.cells.node_pa(node), self.standing[node])
         self.moments = [self._moment(())]
+        self._keeps = False
         self._idle_s = WINDOW_S
         self._pairs = _sharers(self.movers)
+
+    def keep_pressures(self) -> None:
+        """From now on every cylinder keeps the pressures of its chambers (`Mover.chambers`)."""
+        self._keeps = True
+        for mover in self.movers:
+            mover.keep_pressures(self.standing[mover.prop.node])
 
     def command(self, number: int, command: Command) -> None:
         """The valve of a prop is told something. Cylinders that share a valve are each told it.
@@ -151,6 +158,8 @@ class SharedAir:
         for at, nozzle in enumerate(self.nozzles, len(self.movers)):
             nozzle.accept(until_s, by.get(at, 0.0))
         self.now_s = until_s
+        for mover in self.movers if self._keeps else ():
+            mover.stands(until_s, self.standing[mover.prop.node])
         self.moments.append(self._moment(tuple((number, kg) for number, kg in by.items() if kg)))
 
     def _agree(self, until_s: float, awake: list[Mover]) -> tuple[list[float], list[float], dict[int, float]]:

@@ -173,7 +173,8 @@ def _fast(setup: Setup, wanted: Wanted, triggers: tuple[Trigger, ...]) -> Timeli
 
     length = _ticks(wanted.length, "--for")
     seed = wanted.seed or random.SystemRandom().randrange(1, _DRAWN_BELOW)
-    return run(setup, Asked(triggers, seed, length, wanted.cold, trail=wanted.page is not None))
+    return run(setup, Asked(triggers, seed, length, wanted.cold, trail=wanted.page is not None,
+                            curves=wanted.page is not None or wanted.as_json))
 
 
 def _refuse_late(triggers: tuple[Trigger, ...], length: int) -> None:
@@ -262,7 +263,8 @@ def _paced(setup: Setup, wanted: Wanted, triggers: tuple[Trigger, ...]) -> Timel
     from sequencer.dryrun.session import Session
 
     seed = wanted.seed or random.SystemRandom().randrange(1, _DRAWN_BELOW)
-    session = Session(setup, seed, wanted.cold, trail=wanted.page is not None)
+    session = Session(setup, seed, wanted.cold, trail=wanted.page is not None,
+                      curves=wanted.page is not None or wanted.as_json)
     for trigger in triggers:
         session.add_trigger(trigger)
     keymap = map_keys(setup.yard.inputs)

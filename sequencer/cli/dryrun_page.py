@@ -130,7 +130,7 @@ def _other(asked: Asked, timeline: Timeline, set_up: SetUp) -> Other:
         slip = find_sensor(trigger.sensor, sensors)
         if isinstance(slip, Slip):
             raise WrongUse(f"{asked.against} cannot be run with the same trips: {slip.sentence}.")
-    ran = run(setup, Run(timeline.triggers, timeline.seed, timeline.ticks, timeline.cold, trail=True))
+    ran = run(setup, Run(timeline.triggers, timeline.seed, timeline.ticks, timeline.cold, trail=True, curves=True))
     return run_of(_sheet(asked, reading, ran, None), asked.against.name)
 
 

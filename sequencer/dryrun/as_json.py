@@ -32,7 +32,8 @@ air           {std_l, basis, by: [{who, std_l}]}: litres at 20 C and 100 kPa, or
 tripped_at_start  inputs that count as tripped from tick 0 on
 notes         sentences for people
 series        [{of, what, unit, points: [[us, value]], limits: [[name, value]]}]; quantities of parts over the run, such
-              as the `pressure` of a manifold or of a compressor's tank, and whether a compressor `runs` (1, 0);
+              as the `pressure` of a manifold or of a compressor's tank, `cap end pressure` and `rod end pressure` of a
+              cylinder, `current` of a supply, and whether a compressor `runs` (1, 0);
               values are SI, pressures gauge; `unit` is the author's
 """
 

@@ -23,7 +23,8 @@ from sequencer.air.shared import SharedAir
 from sequencer.air.spool import Command
 from sequencer.dryrun.air_yard import AirYard
 from sequencer.dryrun.carrying import Knot
-from sequencer.dryrun.motion import AT_END, Movement, Point, RodPlan, Toward, place_at
+from sequencer.dryrun.motion import AT_END, Chambers, Movement, Point, RodPlan, Toward, place_at
+from sequencer.dryrun.pressures import straightened
 from sequencer.dryrun.spool import Way
 from sequencer.dryrun.timeline import Drawn, Series
 from sequencer.rig.valve import Valve
@@ -149,6 +150,13 @@ class CoupledRod:
             if v != 0 and x in (low, high):
                 yield at_s * 1e6, self._share(self.mover, x), 0.0
 
+    def pressures(self, until_us: int) -> Iterator[Chambers]:
+        """The pressures in its chambers, where they were kept, up to a moment."""
+        for at_s, cap, rod in self.mover.chambers.rows if self.mover.chambers is not None else ():
+            if at_s * 1e6 > until_us:
+                return
+            yield at_s * 1e6, cap, rod
+
     def _share(self, mover: Mover, x_m: float) -> float:
         low, high = mover.cylinder.ends_m
         return min(max((x_m - low) / (high - low), 0.0), 1.0)
@@ -157,10 +165,12 @@ class CoupledRod:
 class AirRun:
     """One compressor with its rods and blowing valves while the dry run goes on."""
 
-    def __init__(self, plan: AirYard, rods: Mapping[str, RodPlan]) -> None:
+    def __init__(self, plan: AirYard, rods: Mapping[str, RodPlan], pressures: bool = False) -> None:
         self.plan = plan
         yard = plan.yard
         self.air = SharedAir(yard.props, yard.supply, yard.nozzles)
+        if pressures:
+            self.air.keep_pressures()
         self.rods = [CoupledRod(rods[mover.prop.name], mover, valve, way) for mover, valve, way in
                      zip(self.air.movers, plan.driven_by, plan.ways, strict=True)]
         self._nozzles = {name: len(self.rods) + at for at, name in enumerate(plan.valves)}
@@ -241,21 +251,6 @@ class AirRun:
                 yield us, then
             on = then
         yield round(self.air.now_s * 1e6), on
-
-
-def straightened(points: list[tuple[int, float]], pascal: float = 200.0) -> tuple[tuple[int, float], ...]:
-    """Without the points that a straight line between those kept passes within so much."""
-    if len(points) < 3:
-        return tuple(points)
-    kept, low, high = [points[0]], float("-inf"), float("inf")
-    for (t, p), (then, after) in pairwise(points[1:]):
-        t0, p0 = kept[-1]
-        if t > t0:
-            low, high = max(low, (p - pascal - p0) / (t - t0)), min(high, (p + pascal - p0) / (t - t0))
-        if then > t0 and not low <= (after - p0) / (then - t0) <= high:
-            kept.append((t, p))
-            low, high = float("-inf"), float("inf")
-    return (*kept, points[-1])
 
 
 def _crossings(points: list[Point], index: int, out: bool) -> Iterator[tuple[int, int, bool]]:

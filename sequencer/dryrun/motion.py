@@ -23,6 +23,8 @@ THERE = 1e-6
 
 Point = tuple[int, float]
 Toward = Literal["out", "home"]
+Chambers = tuple[float, float, float]
+"""us, and the absolute pressures at the cap end and at the rod end."""
 
 
 class Going(Protocol):
@@ -32,7 +34,7 @@ class Going(Protocol):
     under way at the command first stands or turns (None: it stood). `leaves_us`: when it sets out the way that it was
     sent, or is carried (None: it does not), `ends_us` when it first meets the end it goes to, else when it stands for
     good. `air_until_std_l`: the free air drawn since the command, in litres at 20 C and 100 kPa. `knots`: place and
-    speed at each step of the solver between two moments.
+    speed at each step of the solver between two moments; `pressures`: those of the chambers, up to a moment.
     """
 
     @property
@@ -54,7 +56,19 @@ class Going(Protocol):
 
     def knots(self, from_us: float, until_us: float) -> Iterable[Knot]: ...
 
+    def pressures(self, until_us: float) -> Iterable[Chambers]: ...
+
     def turned(self, us: int, way: Way) -> Going: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """The symbol of the author's unit of pressure, what the pressures are to be read against (name, Pa gauge), and
+    whether there is air at both ends."""
+
+    unit: str
+    limits: tuple[tuple[str, float], ...] = ()
+    both: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +78,7 @@ class RodPlan:
 
     `ends` are its end-of-travel sensors: (index of the input, whether it sees the rod out). `weight_brings_home`: a
     spring or its weight brings it home when nothing is under pressure. `carrying` is what people see of it; None where
-    nobody asks.
+    nobody asks. `gauge`: how the pressures in its chambers are told.
     """
 
     name: str
@@ -74,6 +88,7 @@ class RodPlan:
     ends: tuple[tuple[int, bool], ...] = ()
     weight_brings_home: bool = False
     carrying: Carrying | None = None
+    gauge: Gauge = Gauge("bar")
 
 
 def place_at(points: Sequence[Point], us: float) -> float:
@@ -178,6 +193,12 @@ class Rod:
             found += [(told + us, share, speed) for us, share, speed in
                       going.knots(begin_us - told, min(end_us, until) - told)]
         return found
+
+    def pressures(self, until_us: int) -> list[Chambers]:
+        """The pressures in its chambers at each step of the solver up to a moment."""
+        untils = [*(told for told, _ in self._courses[1:]), until_us]
+        return [(told + us, cap, rod) for (told, going), until in zip(self._courses, untils, strict=True)
+                for us, cap, rod in going.pressures(min(until, until_us) - told)]
 
     def changes_after(self, tick: int) -> list[tuple[int, int, bool]]:
         """What the end-of-travel sensors are to see after this tick: (tick, input, sees the rod), in

@@ -15,6 +15,7 @@ from sequencer.dryrun.carrying import end_runs
 from sequencer.dryrun.coupled import AirRun, CoupledRod
 from sequencer.dryrun.meeting import met_in_command, met_in_cut
 from sequencer.dryrun.motion import Movement, Rod, RodPlan
+from sequencer.dryrun.pressures import chamber_series
 from sequencer.dryrun.readings import Readings
 from sequencer.dryrun.spool import Spool
 from sequencer.dryrun.timeline import Drawn, Met, Series, Track
@@ -35,12 +36,13 @@ class Sending:
 
 
 class Moving:
-    """The rods of `plans`; those of a cylinder that one of the `yards` has are coupled."""
+    """The rods of `plans`; those of a cylinder that one of the `yards` has are coupled. `pressures`: those in their
+    chambers are kept."""
 
-    def __init__(self, plans: Sequence[RodPlan], yards: Sequence[AirYard], inputs: Readings) -> None:
+    def __init__(self, plans: Sequence[RodPlan], yards: Sequence[AirYard], inputs: Readings, pressures: bool) -> None:
         on_supply = {name for yard in yards for name in yard.cylinders}
         self._inputs = inputs
-        self._air = [AirRun(yard, {plan.name: plan for plan in plans}) for yard in yards]
+        self._air = [AirRun(yard, {plan.name: plan for plan in plans}, pressures) for yard in yards]
         self._alone = [Rod(plan) for plan in plans if plan.name not in on_supply]
         self._coupled = [rod for air in self._air for rod in air.rods]
         self._order = [plan.name for plan in plans]
@@ -113,6 +115,11 @@ class Moving:
 
     def series(self) -> tuple[Series, ...]:
         return tuple(one for air in self._air for one in air.series())
+
+    def pressures(self, tick: int) -> Iterator[Series]:
+        """Those in the chambers of every rod; of a rod on a supply only if they were kept from the start."""
+        for rod in self.rods:
+            yield from chamber_series(rod.plan, rod.pressures(tick * 1000), tick * 1000)
 
     @property
     def basis(self) -> str:

@@ -30,13 +30,14 @@ _LOOK_EVERY = 100
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What is asked of a dry run. Ticks; `for_ticks` None: as long as what the triggers start. `cold`:
-    sensors still have to warm up. `trail`: the steps taken are kept."""
+    sensors still have to warm up. `trail`: the steps taken are kept; `curves`: so are pressures and the current."""
 
     triggers: Sequence[Trigger] = ()
     seed: int = 1
     for_ticks: int | None = None
     cold: bool = False
     trail: bool = False
+    curves: bool = False
 
 
 def dry_run(
@@ -49,7 +50,7 @@ def dry_run(
 def run(setup: Setup, asked: Asked) -> Timeline:
     """The whole run. Without a length it goes on until all that was started has ended, ten minutes at
     most."""
-    session = Session(setup, asked.seed, asked.cold, asked.trail)
+    session = Session(setup, asked.seed, asked.cold, asked.trail, asked.curves)
     for trigger in asked.triggers:
         session.add_trigger(trigger)
     if asked.for_ticks is not None:

@@ -11,12 +11,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from sequencer.dryrun.air_yard import AirYard
+from sequencer.dryrun.current import Fed, current_of
 from sequencer.dryrun.meeting import met_in_event, met_in_trip
 from sequencer.dryrun.motion import Movement, RodPlan
 from sequencer.dryrun.moving import Moving, Sending
 from sequencer.dryrun.readings import Readings
 from sequencer.dryrun.spool import Spool, SpoolPlan
-from sequencer.dryrun.timeline import Met, Sent, Timeline, Yard
+from sequencer.dryrun.timeline import Met, Sent, Series, Timeline, Yard
 from sequencer.dryrun.triggers import Trigger
 from sequencer.steps.events import (
     ClipEnded,
@@ -40,7 +41,7 @@ met on the way."""
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """A show ready to be dry-run: its tables, who has which lane, what its coils move, and the air that it has."""
+    """A show ready to be dry-run: its tables, who has which lane, what its coils move, its air and its current."""
 
     program: Program
     limits: Limits
@@ -48,18 +49,21 @@ class Setup:
     spools: tuple[SpoolPlan, ...] = ()
     rods: tuple[RodPlan, ...] = ()
     air: tuple[AirYard, ...] = ()
+    fed: tuple[Fed, ...] = ()
 
 
 class Session:
     """One dry run. Powered up and armed at tick 0, every sensor at rest; sensors are warm unless `cold`.
 
-    `trail`: every step that is taken is kept, for those who want to show what a line of the text did.
+    `trail`: every step that is taken is kept, for those who want to show what a line of the text did. `curves`: so are
+    the pressures in the cylinders, and the current is summed.
     """
 
-    def __init__(self, setup: Setup, seed: int, cold: bool = False, trail: bool = False) -> None:
+    def __init__(self, setup: Setup, seed: int, cold: bool = False, trail: bool = False, curves: bool = False) -> None:
         self.setup = setup
         self.seed = seed
         self.cold = cold
+        self._curves = curves
         self.edges: list[OutputEdge] = []
         self.events: list[Event] = []
         self.met: list[Met] = []
@@ -72,7 +76,7 @@ class Session:
         self._levels = [output.safe for output in program.outputs]
         self._spools = [Spool(plan) for plan in setup.spools]
         self._spool_of = {output: spool for spool in self._spools for output in spool.plan.outputs}
-        self._moving = Moving(setup.rods, setup.air, self._inputs)
+        self._moving = Moving(setup.rods, setup.air, self._inputs, curves)
         self._busy: set[tuple[str, int]] = set()
         self._fades_until = 0
         self._power_up()
@@ -143,8 +147,14 @@ class Session:
             met=tuple(sorted(self.met, key=lambda one: one.tick)),
             air_std_l=sum(one.std_l for one in drawn), air_basis=self._moving.basis,
             tripped_at_start=self._inputs.tripped_at_start, notes=(*notes, *self._moving.notes),
-            sent=tuple(self.sent), trail=tuple(self._trail or ()), series=self._moving.series(), drawn=drawn,
+            sent=tuple(self.sent), trail=tuple(self._trail or ()), series=self._series(), drawn=drawn,
         )  # fmt: skip
+
+    def _series(self) -> tuple[Series, ...]:
+        if not self._curves:
+            return self._moving.series()
+        current = (current_of(fed, self.setup.yard.outputs, self.edges, self.tick) for fed in self.setup.fed)
+        return (*self._moving.series(), *current, *self._moving.pressures(self.tick))
 
     def _power_up(self) -> None:
         """Valves stand as the safe levels and their memory say; rods that they send elsewhere set out at

@@ -13,18 +13,20 @@ from sequencer.air.request import described_by
 from sequencer.board.profiles import Profile, profile_by_kind
 from sequencer.dryrun.air_yard import air_yards
 from sequencer.dryrun.carrying import Carrying, carrying_of
-from sequencer.dryrun.motion import RodPlan
+from sequencer.dryrun.current import fed_by_supplies
+from sequencer.dryrun.motion import Gauge, RodPlan
 from sequencer.dryrun.session import Setup
 from sequencer.dryrun.spool import Spool, SpoolPlan
 from sequencer.dryrun.timeline import ClipInfo, Device, InputInfo, OutputInfo, RoutineInfo, Yard
 from sequencer.phrases import PinName
 from sequencer.rig.base import Part
 from sequencer.rig.cylinder import Cylinder, starts_at
+from sequencer.rig.prop import Prop
 from sequencer.rig.sensor import Sensor
 from sequencer.rig.speaker import Speaker
 from sequencer.rig.valve import Valve
 from sequencer.schedule.compile import Compiled
-from sequencer.schedule.supply import cylinders_on, request_for
+from sequencer.schedule.supply import cylinders_on, pressure_told, request_for
 from sequencer.show.model import Show
 from sequencer.steps.program import Program
 
@@ -44,7 +46,7 @@ def set_up(compiled: Compiled, show: Show) -> Setup:
     spools = tuple(_spools(show, outputs))
     air = air_yards(show.parts, {plan.name: Spool(plan).way for plan in spools})
     rods = tuple(_rods(show, spools, inputs, {name for one in air for name in one.cylinders}))
-    return Setup(compiled.program, profile.limits, yard, spools, rods, air)
+    return Setup(compiled.program, profile.limits, yard, spools, rods, air, fed_by_supplies(show, outputs))
 
 
 def sensor_names(show: Show) -> tuple[str, ...]:
@@ -165,7 +167,17 @@ def _rods(
                 ends=tuple((one.index, one.end == "out") for one in inputs if one.sees == name),
                 weight_brings_home=cylinder.acting == "single",
                 carrying=_carrying(show, name),
+                gauge=_gauge(show, cylinder),
             )
+
+
+def _gauge(show: Show, cylinder: Cylinder) -> Gauge:
+    prop = show.parts[cylinder.prop].part if cylinder.prop in show.parts else None
+    told = pressure_told(show.parts, prop if isinstance(prop, Prop) else None)
+    both = cylinder.acting == "double"
+    if told is None:
+        return Gauge("bar" if cylinder.measured_at is None else cylinder.measured_at.unit.symbol, both=both)
+    return Gauge(told[1].unit.symbol, ((told[0], told[1].si),), both)
 
 
 def _carrying(show: Show, name: str) -> Carrying:

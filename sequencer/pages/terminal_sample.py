@@ -6,6 +6,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from sequencer.dryrun.levels import level_corners
 from sequencer.steps.events import OutputEdge
 
 
@@ -67,17 +68,5 @@ class Line:
 
 
 def levels_of(edges: Sequence[OutputEdge], start: float) -> Line:
-    """The level of one output over the run, from its own edges; a fade is a slope, all else a jump."""
-    corners: list[tuple[float, float]] = [(0, start)]
-    level = start
-    for index, edge in enumerate(edges):
-        corners.append((edge.tick, level))
-        if not edge.over:
-            level = edge.level
-            corners.append((edge.tick, level))
-            continue
-        end = edge.tick + edge.over
-        stop = min(end, edges[index + 1].tick) if index + 1 < len(edges) else end
-        level += (edge.level - level) * (stop - edge.tick) / edge.over
-        corners.append((stop, level))
-    return Line(corners)
+    """The level of one output over the run, from its own edges."""
+    return Line(level_corners(edges, start))

@@ -18,6 +18,7 @@ from sequencer.rig.prop import Prop
 from sequencer.rig.tubes import inner_m
 from sequencer.rig.valve import Valve
 from sequencer.show.model import Placed
+from sequencer.units import Quantity
 
 if TYPE_CHECKING:
     from sequencer.air.from_rig import Toward
@@ -89,15 +90,21 @@ def request_for(parts: Mapping[str, Placed], cylinder: str, start: float, toward
 
 def pressure_at(parts: Mapping[str, Placed], prop: Prop | None) -> float | None:
     """The gauge pressure in Pa at which a prop is fed; None where nothing says it."""
+    told = pressure_told(parts, prop)
+    return None if told is None else told[1].si
+
+
+def pressure_told(parts: Mapping[str, Placed], prop: Prop | None) -> tuple[str, Quantity] | None:
+    """The same as the author says it, with what sets it: a `regulator`, or where a compressor `cuts in`."""
     if prop is None:
         return None
-    here = prop
+    here: Part = prop
     for _ in range(MOST_SOURCES):
         if isinstance(here, Compressor):
-            return here.cut_in.si
+            return "cuts in", here.cut_in
         regulator = getattr(here, "regulator", None)
         if regulator is not None:
-            return regulator.si
+            return "regulator", regulator
         source = parts.get(getattr(here, "source", None) or "")
         if source is None:
             return None

@@ -13,7 +13,7 @@ from typing import Any
 
 Happening = tuple[str, int]
 
-DRAWN = ("asked", "spans", "curve", "edges")
+DRAWN = ("asked", "spans", "curve", "second", "edges")
 """What of a lane is drawn, and has to differ for the other run's lane to be shown below it."""
 BESIDE = ("grain", "moves", "waits", "words", "idle", "drives", "unit", "low", "high", "ticks", "limits")
 

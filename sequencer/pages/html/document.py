@@ -180,7 +180,8 @@ _PATTERNS = (
 _LEGEND = (
     '<p class="quiet">Upper, hatched: what the board asks for (coil on, sent out, someone on the sensor). Below it: '
     "what comes of it. Flag and band: where a landing is due and may fall; ring: where the rod was there. Cross: cut "
-    "off. Dots: waits for a sensor. Square, triangle, circle: error, warning, note.</p>"
+    "off. Dots: waits for a sensor. Pressures in a cylinder: solid at the cap end, dashed at the rod end. Square, "
+    "triangle, circle: error, warning, note.</p>"
 )
 
 

@@ -7,12 +7,14 @@ sensor    asked, spans        somebody is on it; what the board sees of that. (g
 scare     spans, waits        runs (gap, length, 1 where cut off); (gap, length) of waits for a sensor; `idle`
 valve     asked, spans        coils (gap, length, 1 out 2 back); the way that the spool stands (gap, length, way);
                               `drives`: a cylinder is on it
-rod       asked, curve        where it is sent (gap, length, way); 0.1 ms and `grain` of the stroke, as steps
+rod       asked, curve        where it is sent (gap, length, way); 0.1 ms and `grain` of the stroke, as steps;
+                              `goes`: of each motion in words, how what the rod carries went
 lamp      edges               (tick as step, level 0 to 255, ticks that it takes)
 speaker   asked, spans        its outputs; clips (gap, length, 1 where cut off, index of `words`)
 switched  asked               when its output is on (gap, length)
 board     spans               (gap, length, number of the mode)
-series    curve               0.1 ms and `grain` of `unit`, as steps; `low`, `high`, `ticks` and `limits` of its scale
+series    curve               0.1 ms and `grain` of `unit`, as steps; `low`, `high`, `ticks` and `limits` of its scale;
+                              `second`: that at the rod end, where `curve` is that at the cap end of a cylinder
 
 Ways are numbers: 0 home, 1 out, 2 holds, 3 vented. Times are ticks of 1 ms.
 """
@@ -21,13 +23,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from typing import Any
+from itertools import groupby
+from typing import Any, NamedTuple
 
+from sequencer.dryrun.pressures import ENDS
 from sequencer.dryrun.timeline import Device, OutputInfo, Sent, Series, Timeline, Track
 from sequencer.pages.drawing.scale import spread, ticks
 from sequencer.pages.html.pack import curve_of, gaps_of, steps_of
 from sequencer.pages.html.window import Window
 from sequencer.pages.stretches import Stretch, clip_stretches, held_stretches, run_stretches
+from sequencer.pages.terminal_events import say_end_run
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.valve import Valve
 from sequencer.show import Show
@@ -47,21 +52,34 @@ YARD, SHARED = "", "supply"
 """The groups of what stands in no prop, and of what all share: air and power."""
 
 
-def lanes_of(timeline: Timeline, show: Show, window: Window) -> list[tuple[str, list[Lane]]]:
-    """Sensors, scares, then the devices prop by prop: (name of the group, its lanes)."""
-    groups: list[tuple[str, list[Lane]]] = [
-        ("sensors", list(_sensors(timeline, show, window))),
-        ("scares", [_board(timeline, window), *_scares(timeline, show, window)]),
+class Group(NamedTuple):
+    """Lanes that stand together. `air`: they are the pressures in the cylinders of the prop `name`."""
+
+    name: str
+    lanes: list[Lane]
+    air: bool = False
+
+
+def lanes_of(timeline: Timeline, show: Show, window: Window) -> list[Group]:
+    """Sensors, scares, what all share, then the devices prop by prop, each prop with its pressures behind it."""
+    first = [
+        Group("sensors", list(_sensors(timeline, show, window))),
+        Group("scares", [_board(timeline, window), *_scares(timeline, show, window)]),
     ]
     shared: list[Lane] = []
     props: dict[str, list[Lane]] = {}
     for lane in _devices(timeline, show, window):
         props.setdefault(lane["of"].rpartition(".")[0] or YARD, []).append(lane)
-    for series in timeline.series:
-        prop = series.of.rpartition(".")[0]
-        lane = series_lane(series, _label(show, series.of), window)
-        (props[prop] if prop and prop in props else shared).append(lane)
-    return [(name, lanes) for name, lanes in [*groups, (SHARED, shared), *props.items()] if lanes]
+    air: dict[str, list[Lane]] = {}
+    for of, alike in groupby(timeline.series, key=lambda one: (one.of, one.what in ENDS)):
+        prop, curves, label = of[0].rpartition(".")[0], tuple(alike), _label(show, of[0])
+        if of[1]:
+            air.setdefault(prop, []).append(chamber_lane(curves, label, window))
+            continue
+        own = props[prop] if prop and prop in props else shared
+        own += [series_lane(one, label, window) for one in curves]
+    last = [one for name, lanes in props.items() for one in (Group(name, lanes), Group(name, air.get(name, []), True))]
+    return [group for group in [*first, Group(SHARED, shared), *last] if group.lanes]
 
 
 def _lane(kind: str, whole: str, label: str, says: str, **more: Any) -> Lane:
@@ -173,6 +191,8 @@ def _rod(timeline: Timeline, track: Track, show: Show, window: Window) -> Lane:
         "rod", track.cylinder, _label(show, track.cylinder), f"{len(moves)} motions" if len(moves) != 1 else "1 motion",
         stroke=stroke, asked=gaps_of(window.stretches(_joined(asked))), grain=GRAIN,
         curve=curve_of(points, GRAIN, TOLERANCE), moves=gaps_of(window.stretches(moves)), lands=[],
+        goes=["; ".join(say_end_run(run, one.cylinder) for run in one.carries) for one in track.movements
+              if window.stretches([(one.leaves, one.ends)])],
     )  # fmt: skip
 
 
@@ -183,26 +203,45 @@ def series_lane(series: Series, label: str, window: Window) -> Lane:
     if series.what == RUNS:
         on = window.stretches(_above_zero(series))
         return _lane("switched", name, label, f"on {_times(len(on))}", asked=gaps_of(on))
+    lane, _ = _on_scale([series], name, label, window)
+    return lane
+
+
+def chamber_lane(ends: Sequence[Series], label: str, window: Window) -> Lane:
+    """The pressures in one cylinder: at the cap end and, where there is air, at the rod end, on one scale."""
+    lane, curves = _on_scale(ends, f"{ends[0].of} pressure", label, window)
+    most = ", ".join(f"at the {end.what[:7]} up to {say(max(p for _, p in points), UNITS[end.unit])}"
+                     for end, points in zip(ends, curves, strict=True))
+    return {**lane, "says": f"pressure {most}"}
+
+
+def _on_scale(
+    alike: Sequence[Series], name: str, label: str, window: Window
+) -> tuple[Lane, list[list[tuple[float, float]]]]:
+    """One or two curves of one unit and the same limits; also their points within the window."""
+    series = alike[0]
     unit = UNITS[series.unit]
-    points = window.points([(us / 1000, value) for us, value in series.points])
-    values = [*(value for _, value in points), *(value for _, value in series.limits)]
+    curves = [window.points([(us / 1000, value) for us, value in one.points]) for one in alike]
+    values = [*(value for points in curves for _, value in points), *(value for _, value in series.limits)]
     # A little wider, so that neither a limit nor a curve lies on the edge.
     edge = 0.04 * (max(values) - min(values))
-    low, high = spread(min(values) - edge, max(values) + edge, unit, most=4)
+    least = min(values)
+    low, high = spread(0.0 if -edge / 4 < least < edge else least - edge, max(values) + edge, unit, most=4)
 
     def shown(value: float) -> float:
         return (value - float(unit.offset)) / float(unit.factor)
 
     span = shown(high) - shown(low)
     grain = span / 4000
-    least = min(value for _, value in points)
+    lowest = min(value for points in curves for _, value in points)
+    rows = [curve_of([(x, shown(value)) for x, value in points], grain, span * TOLERANCE) for points in curves]
     return _lane(
-        "series", name, label, f"{series.what}, least {say(least, unit)}", unit=series.unit,
+        "series", name, label, f"{series.what}, least {say(lowest, unit)}", unit=series.unit,
         low=shown(low), high=shown(high), grain=grain,
-        curve=curve_of([(x, shown(value)) for x, value in points], grain, span * TOLERANCE),
+        curve=rows[0], **({"second": rows[1]} if len(rows) > 1 else {}),
         ticks=[[shown(tick.value), tick.label] for tick in ticks(low, high, unit, most=4)],
-        limits=[[shown(value), f"{name} {say(value, unit)}"] for name, value in series.limits],
-    )  # fmt: skip
+        limits=[[shown(value), f"{limit} {say(value, unit)}"] for limit, value in series.limits],
+    ), curves  # fmt: skip
 
 
 def _above_zero(series: Series) -> Iterator[tuple[int, int]]:

@@ -5,7 +5,8 @@ What the page holds, as the JSON in its element `data` (version 2, deflated; `re
 form, version, title    "prop-sequencer page", 2, what the show is called
 run                     file, seed, ticks, cold, and what the command needs
 begin, end              ticks from `begin` up to, not including, `end` are shown
-groups                  [{name, label, prop, lanes}]; `prop`: it is one of the show's props; see `lanes`
+groups                  [{name, label, prop, air, lanes}]; `prop`: it is one of the show's props; `air`: these are the
+                        pressures in its cylinders; see `lanes`
 trips                   [{sensor, begin, end}]
 files, places, marks    see `cues`; `who` of a place is the device or scare that its step acts on
 findings                [{index, severity, ticks}] of those that bite at some time
@@ -119,6 +120,7 @@ def _refuse_too_much(timeline: Timeline, window: Window) -> None:
     refuse_too_long(window.end - window.begin)
     edges = sum(window.holds(edge.tick) for edge in timeline.edges)
     corners = sum(window.holds(us / 1000) for track in timeline.tracks for us, _ in track.points)
+    corners += sum(window.holds(us / 1000) for series in timeline.series for us, _ in series.points)
     steps = sum(window.holds(taken[0]) for taken in timeline.trail)
     if edges + corners + steps > MOST_MARKS:
         raise TooMuch(f"A page holds {MOST_MARKS:,} changes at most, and {seconds:.4g} s of this run have "
@@ -131,7 +133,7 @@ def _data(
     sounds, clips = sounds_of(sheet.show, sheet.read_sound)
     files = list(_texts(sheet.show))
     groups = lanes_of(timeline, sheet.show, window)
-    _fill_in({lane["key"]: lane for _, lanes in groups for lane in lanes}, timeline, cues, fast)
+    _fill_in({lane["key"]: lane for group in groups for lane in group.lanes}, timeline, cues, fast)
     labels = {placed.part.name: placed.part.label or "" for placed in sheet.show.of_kind("prop")}
     labels |= {"sensors": "Sensors", "scares": "Scares", SHARED: "Air and power", YARD: "Yard"}
     worst = worst_of(fast)
@@ -140,8 +142,8 @@ def _data(
         "run": {"file": sheet.file, "seed": timeline.seed, "ticks": timeline.ticks, "cold": timeline.cold,
                 "page": sheet.page, "usual": sheet.usual_trip},
         "begin": window.begin, "end": window.end,
-        "groups": [{"name": name, "label": labels.get(name, ""), "prop": int(name in sheet.show.parts), "lanes": lanes}
-                   for name, lanes in groups],
+        "groups": [{"name": one.name, "label": labels.get(one.name, ""), "prop": int(one.name in sheet.show.parts),
+                    "air": int(one.air), "lanes": one.lanes} for one in groups],
         "trips": [{"sensor": one.sensor, "begin": one.begins, "end": one.ends} for one in timeline.triggers],
         "sensors": [one.sensor for one in timeline.yard.inputs],
         "files": files,

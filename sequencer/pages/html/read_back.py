@@ -15,7 +15,8 @@ WIDTHS = {"spans": {"sensor": 2, "board": 3, "scare": 3, "valve": 3, "speaker": 
           "waits": {"scare": 3},
           "asked": {"sensor": 2, "valve": 3, "rod": 3, "speaker": 2, "switched": 2}, "edges": {"lamp": 3}}
 """How many numbers make one row, by the field of a lane and its kind."""
-NUMBERS = ("spans", "moves", "waits", "asked", "edges", "curve")
+CURVES = ("curve", "second")
+NUMBERS = ("spans", "moves", "waits", "asked", "edges", *CURVES)
 
 
 class NotAPage(ValueError):
@@ -61,7 +62,7 @@ def _lane(lane: Any) -> bool:
         row = lane.get(field, [])
         if not isinstance(row, list) or not all(isinstance(value, int) for value in row):
             return False
-        if len(row) % WIDTHS.get(field, {}).get(lane["kind"], 2 if field == "curve" else 1):
+        if len(row) % WIDTHS.get(field, {}).get(lane["kind"], 2 if field in CURVES else 1):
             return False
     if any(field not in lane for field, kinds in WIDTHS.items() if lane["kind"] in kinds):
         return False

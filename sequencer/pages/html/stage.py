@@ -84,9 +84,14 @@ def _machine(show: Show, cylinder: Cylinder) -> str:
 def _device(once: Once, part: Part, moved: Cylinder | None) -> str:
     return "".join(
         f'<li class="device {kind}">{picture}<span class="who">{escaped(_short(part))}</span>'
-        f'<span class="state" data-state="{escaped(f"{kind}:{part.name}")}"></span></li>'
+        f'<span class="state" data-state="{escaped(f"{kind}:{part.name}")}"></span>{_goes(kind)}</li>'
         for kind, picture in _pictures(once, part, moved)
     )
+
+
+def _goes(kind: str) -> str:
+    """Room for how what a rod carries went in its last motion."""
+    return '<span class="state goes"></span>' if kind == "rod" else ""
 
 
 def _pictures(once: Once, part: Part, moved: Cylinder | None) -> Iterator[tuple[str, str]]:

@@ -56,7 +56,7 @@ def timeline(one: Run) -> Timeline:
     setup = set_up(found.compiled, found.show)
     triggers, slips = read_triggers(one.trips, [sensor.sensor for sensor in setup.yard.inputs])
     assert not slips
-    return run(setup, Asked(triggers, one.seed, one.length, trail=True))
+    return run(setup, Asked(triggers, one.seed, one.length, trail=True, curves=True))
 
 
 def sheet(one: Run, sound: bool = False, window: Window | None = None, other: Other | None = None) -> Sheet:

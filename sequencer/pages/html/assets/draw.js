@@ -194,6 +194,7 @@ const DRAW = {
         svg("text", { x: map.width - 4, y: Math.max(place(value) - 4, 12), "text-anchor": "end" }, label),
       ]),
       ...(lane.before ? [svg("path", { d: pathOf(lane.before, map, place), class: "before" })] : []),
+      ...(lane.secondLine ? [svg("path", { d: pathOf(lane.secondLine, map, place), class: "curve second" })] : []),
       svg("path", { d: pathOf(lane.line, map, place), class: "curve" }),
     ];
   },

@@ -7,6 +7,7 @@ function makeLanes(groups, run, root) {
   }
   const lanes = groups.flatMap((group) => group.lanes);
   const seen = new Set();
+  let filtered = false;
   const board = { view: { ...run }, width: 0, drawn: 0, time: run.begin, still: true };
   const watch = new IntersectionObserver((entries) => {
     for (const entry of entries) {
@@ -23,13 +24,14 @@ function makeLanes(groups, run, root) {
     const rows = element("div", { class: "rows", id: `rows-${group.number}` }, ...group.lanes.map(rowElement));
     const twice = !group.prop || !group.label;
     const name = twice ? [] : [element("span", { class: "name" }, ` ${group.name}`)];
-    const fold = element("button", {
-      type: "button", class: "fold", "aria-expanded": "true", "aria-controls": rows.id,
-    }, group.label || group.name, ...name);
+    const fold = element("button", { type: "button", class: "fold", "aria-controls": rows.id },
+      group.air ? "Pressures: " : "", group.label || group.name, ...name);
     fold.addEventListener("click", () => setFolded(group, fold.getAttribute("aria-expanded") === "true"));
     group.fold = fold;
     group.rows = rows;
     group.element = element("section", { class: "group" }, element("h3", {}, fold), rows);
+    // Pressures in cylinders are for those who look for them.
+    setFolded(group, Boolean(group.air));
     return group.element;
   }
 
@@ -50,8 +52,9 @@ function makeLanes(groups, run, root) {
   }
 
   function setFolded(group, folded) {
-    group.fold.setAttribute("aria-expanded", String(!folded));
-    group.rows.hidden = folded;
+    group.folded = folded;
+    group.fold.setAttribute("aria-expanded", String(!folded || filtered));
+    group.rows.hidden = folded && !filtered;
   }
 
   function drawIfStale(lane) {
@@ -78,6 +81,7 @@ function makeLanes(groups, run, root) {
   board.filter = (text) => {
     const wanted = text.toLowerCase().split(/\s+/).filter(Boolean);
     let left = 0;
+    filtered = wanted.length > 0;
     for (const group of groups) {
       let some = false;
       for (const lane of group.lanes) {
@@ -88,6 +92,8 @@ function makeLanes(groups, run, root) {
         left += lane.shown ? 1 : 0;
       }
       group.element.hidden = !some;
+      // What is looked for by name is shown, folded or not.
+      setFolded(group, group.folded);
     }
     return left;
   };

@@ -20,14 +20,19 @@ pointed(byId("timeline"), board, { seek, choose });
 const stage = makeStage(lanes, byId("stage"));
 const sound = makeSound(data, lanes, tell);
 const states = [...document.querySelectorAll("[data-state]")]
-  .map((element) => ({ element, lane: lanes.get(element.dataset.state), said: "" })).filter((one) => one.lane);
+  .map((element) => ({ element, lane: lanes.get(element.dataset.state), says: wordsOf, said: "" }))
+  .filter((one) => one.lane);
+for (const element of document.querySelectorAll(".goes")) {
+  const lane = lanes.get(element.previousElementSibling.dataset.state);
+  if (lane) states.push({ element, lane, says: goesOf, said: "" });
+}
 
 for (const element of document.querySelectorAll("[data-series]")) {
   for (const lane of lanes.values()) {
     if (lane.kind !== "series" || !lane.of.startsWith(`${element.dataset.series} `)) continue;
     const value = document.createElement("b");
     element.append(value, " ");
-    states.push({ element: value, lane, said: "" });
+    states.push({ element: value, lane, says: wordsOf, said: "" });
   }
 }
 
@@ -56,7 +61,7 @@ function show(time) {
   stage.update(time, choice.still);
   board.say(time, choice.still);
   for (const one of states) {
-    const says = wordsOf(one.lane, time, choice.still);
+    const says = one.says(one.lane, time, choice.still);
     if (says !== one.said) {
       one.said = says;
       one.element.textContent = says;

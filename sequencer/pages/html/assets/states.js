@@ -42,7 +42,10 @@ function openLane(lane, run, data) {
       lane.spanList = spansOf(lane.spans, 4);
       break;
     case "switched": lane.askedSpans = spansOf(lane.asked, 2); break;
-    case "series": lane.line = curveOf(lane.curve, lane.grain); break;
+    case "series":
+      lane.line = curveOf(lane.curve, lane.grain);
+      lane.secondLine = lane.second && curveOf(lane.second, lane.grain);
+      break;
   }
   // The line of the other run is drawn in this lane too.
   if (lane.earlier) lane.before = lane.earlier.line;
@@ -87,8 +90,18 @@ const WORDS = {
     return clip ? `plays ${lane.words[clip.more[1]]}` : "silent";
   },
   switched: (lane, time) => (spanAt(lane.askedSpans, time) ? "runs" : "off"),
-  series: (lane, time) => `${valueAt(lane.line, time).toPrecision(3)} ${lane.unit}`,
+  series: (lane, time) => {
+    const first = valueAt(lane.line, time).toPrecision(3);
+    if (!lane.secondLine) return `${first} ${lane.unit}`;
+    return `cap end ${first}, rod end ${valueAt(lane.secondLine, time).toPrecision(3)} ${lane.unit}`;
+  },
 };
+
+/** How what a rod carries went in the motion that has begun last; nothing before the first. */
+function goesOf(lane, time) {
+  const begun = lane.moveList.filter((move) => move.begin <= time).length;
+  return begun ? lane.goes[begun - 1] : "";
+}
 
 function wordsOf(lane, time, still) {
   return WORDS[lane.kind] ? WORDS[lane.kind](lane, time, still) : "";

@@ -238,7 +238,8 @@ class Body:
         if ticks_of(at) < ticks_of(first):
             self._found(faults.too_close(cue, action, lead, first - at, standing.landed))
         elif ticks_of(at) < ticks_of(track.floor):
-            self._found(faults.too_early(cue, action, lead, track.floor - at))
+            whole = self.setting.rig.stroke(motion.cylinder, 0.0 if way == "out" else 1.0, way)
+            self._found(faults.too_early(cue, action, lead, track.floor - at, whole))
         return max(at, soonest)
 
     def _take(self, cue: Cue, action: Action, started: Started) -> None:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from sequencer.findings import Edit, Finding, Label, Mend, Rule, Span
 from sequencer.rig.drive import Motion, ValveTo
 from sequencer.schedule import rules
 from sequencer.show.model import Action, After, At, Cue, Placed, Routine, When
 from sequencer.units import say_time
+
+if TYPE_CHECKING:
+    from sequencer.air.stroke import Stroke
 
 
 def passed(cue: Cue, due_us: int, ready_us: tuple[int, int], why: tuple[str, ...]) -> Finding:
@@ -33,12 +37,12 @@ def passed(cue: Cue, due_us: int, ready_us: tuple[int, int], why: tuple[str, ...
     return _at(rule, cue.when_span, text + _when(why), mends, used(cue))
 
 
-def too_early(cue: Cue, action: Action, lead_us: int, missing_us: int) -> Finding:
-    """A landing whose valve would have to open before anything can be done."""
+def too_early(cue: Cue, action: Action, lead_us: int, missing_us: int, stroke: Stroke | None = None) -> Finding:
+    """A landing whose valve would have to open before anything can be done. `stroke` is the whole one."""
     mends = _later(cue, missing_us)
     earliest = f"; the earliest it can land is {mends[0].edits[0].text}" if mends else ""
     text = (f"`{asked(action)}` needs its valve switched {say_time(lead_us)} before it lands, and that "
-            f"is {say_time(missing_us)} too early for this line{earliest}")
+            f"is {say_time(missing_us)} too early for this line{earliest}{by_needle(stroke, lead_us - missing_us)}")
     return _at(rules.LANDS_TOO_EARLY, action.span, text, mends, used(cue, action))
 
 
@@ -48,6 +52,23 @@ def too_close(cue: Cue, action: Action, lead_us: int, missing_us: int, after_lan
     text = (f"`{asked(action)}` takes {say_time(lead_us)} from the valve to the landing, and {before} "
             f"leaves {say_time(max(lead_us - missing_us, 0))}; the least distance is {say_time(lead_us)}")
     return _at(rules.LANDS_TOO_CLOSE, action.span, text, _later(cue, missing_us), used(cue, action))
+
+
+def by_needle(stroke: Stroke | None, wanted_us: int) -> str:
+    """Whether opening its needle would do for a whole stroke that takes too long; nothing where there is none to open.
+    """
+    if stroke is None or not stroke.arrives or stroke.end_us <= wanted_us:
+        return ""
+    # Loaded here: most shows have no such line.
+    from sequencer.air.opened import opened_us
+
+    opened = opened_us(stroke)
+    if opened is None or opened >= stroke.end_us:
+        return ""
+    needle = f"`needle {'out' if stroke.toward == 'out' else 'back'}` fully open"
+    if opened <= wanted_us:
+        return f"; with {needle} it takes {say_time(opened)}"
+    return f"; even with {needle} it takes {say_time(opened)}, so a larger valve or tube or less load is needed"
 
 
 def unknown_place(cue: Cue, action: Action) -> Finding:

@@ -9,6 +9,7 @@ from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.moments import Next, followers, grouped, on_path, shifted_us, turns, valve_switched
 from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Label, Rule, Severity
+from sequencer.schedule.faults import by_needle
 from sequencer.schedule.plan import Moment, PlannedRoutine, Travel, Window
 from sequencer.units import say_time
 
@@ -56,9 +57,11 @@ def _cut(yard: Yard, cylinder: str, one: Next) -> Iterator[Finding]:
     severity = Severity.WARNING if certain else Severity.NOTE
     does = "is turned round" if certain else "can be turned round"
     label = Label(one.first.span, "the motion that is cut short")
-    yield RULE.at(one.second.span, _sentence(cylinder, one, needs, does), severity=severity, labels=(label,))
+    opened = by_needle(first.stroke, one.gap_us[0]) if certain else ""
+    yield RULE.at(one.second.span, _sentence(cylinder, one, needs, does, opened), severity=severity, labels=(label,))
 
 
-def _sentence(cylinder: str, one: Next, needs: Window, does: str) -> str:
+def _sentence(cylinder: str, one: Next, needs: Window, does: str, opened: str = "") -> str:
     takes = say_time(needs[1]) if needs[0] == needs[1] else f"{say_time(needs[0])} to {say_time(needs[1])}"
-    return f"`{cylinder}` {does} after {say_time(one.gap_us[0])}, and takes {takes} to arrive{on_path(one.second)}."
+    return (f"`{cylinder}` {does} after {say_time(one.gap_us[0])}, and takes {takes} to arrive{opened}"
+            f"{on_path(one.second)}.")

@@ -36,7 +36,8 @@ def find_in(yard: Yard, routine: PlannedRoutine) -> Iterator[Finding]:
     for line in routine.lines:
         if not isinstance(line.cue.when, WhenSensor) or line.again:
             continue
-        sensor = yard.parts[line.cue.when.edge.sensor].part
+        placed = yard.parts.get(line.cue.when.edge.sensor)
+        sensor = None if placed is None else placed.part
         if isinstance(sensor, Sensor) and sensor.sees is not None:
             last = _last(routine, line, sensor.sees)
             if last is not None:

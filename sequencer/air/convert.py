@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 
-from sequencer.air.flow import Flow
+from sequencer.air.flow import Flow, free_flow_m3_s
 from sequencer.air.gas import DENSITY_ANR_KG_M3, GAMMA, GAS_CONSTANT_J_KG_K, P_ANR_PA, SCF_ANR_M3, T_ANR_K
 from sequencer.frozen import frozen
 from sequencer.units import UNITS
@@ -166,6 +166,20 @@ def cv_of_conductance(flow: Flow) -> float:
     0.75
     """
     return flow.c_m3_s_pa / conductance_of_cv(1.0, flow.b)
+
+
+NOMINAL_PA = (7.01325e5, 6.01325e5)
+"""Between which absolute pressures a nominal flow is taken: 6 and 5 bar gauge (common practice, no source)."""
+
+
+def conductance_of_nominal(free_m3_s: float, b: float) -> float:
+    """C of a part that passes so much free air (m3 ANR/s) from 6 bar to 5 bar gauge: C = Q / (p1 f(p2 / p1)).
+
+    >>> round(conductance_of_nominal(1000 / 60_000, 0.35) * 1e8, 3)  # 1000 l/min
+    3.802
+    """
+    up, down = NOMINAL_PA
+    return free_m3_s / free_flow_m3_s(Flow(1.0, b), up, down)
 
 
 def conductance_if_only_cv_known(cv: float) -> ConductanceRange:

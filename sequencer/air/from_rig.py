@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from sequencer.air.bare import rod_mass_kg
 from sequencer.air.cylinder import CylinderAir, Friction, Load, Port, Spool
+from sequencer.air.fittings import muffler_on, quick_exhaust_of
 from sequencer.air.flow import Flow
 from sequencer.air.gas import P_ATMOSPHERE_PA
 from sequencer.air.integrate import TOLERANCE, Until
@@ -108,12 +109,12 @@ def cylinder_air(described: Described, unknowns: Unknowns, toward: Toward) -> Cy
     part, valve = described.cylinder, described.valve
     cap = math.pi / 4 * part.bore.si**2
     ring = cap - math.pi / 4 * part.rod.si**2
-    cap_port = _port(described, unknowns, cap, unknowns.needle_back, "out")
+    cap_port = _port(described, unknowns, cap, unknowns.needle_back, "out", quick_exhaust_of(part, "back"))
     if part.acting == "single":
         rod_port = Port(ring, open=True)
         cap_port = replace(cap_port, enter=_port(described, unknowns, cap, unknowns.needle_out, "in").enter)
     else:
-        rod_port = _port(described, unknowns, ring, unknowns.needle_out, "out")
+        rod_port = _port(described, unknowns, ring, unknowns.needle_out, "out", quick_exhaust_of(part, "out"))
     sliding = (FRICTION_PA * cap if part.friction is None else part.friction.si) * unknowns.friction
     drives = mechanism_on(described)
     wave = tube_delay_s(described.tube_length_m)
@@ -176,13 +177,14 @@ def move_whole(cylinder: CylinderAir, valve: Valve, toward: Toward, until_s: flo
     return go(cylinder, ways_of(valve, back), [command_of(valve, toward, 0.0)], until_s, tolerance, until)
 
 
-def _port(described: Described, unknowns: Unknowns, area: float, setting: float, metering: Metering) -> Port:
+def _port(described: Described, unknowns: Unknowns, area: float, setting: float, metering: Metering,
+          quick: Flow | None = None) -> Port:
     part, valve = described.cylinder, described.valve
     dead = area * DEAD_LENGTH_M + DEAD_M3 if part.dead_volume is None else part.dead_volume.si
     supply = Flow(valve.conductance.si, valve.critical_ratio.si)
     exhaust = Flow((valve.exhaust or valve.conductance).si, valve.critical_ratio.si)
-    line = Line(supply, exhaust, described.tube_inner_m, described.tube_length_m,
-                control=_control(described, setting, metering), setting=min(setting, 1.0))
+    line = Line(supply, exhaust, described.tube_inner_m, described.tube_length_m, muffler_on(valve),
+                control=_control(described, setting, metering), setting=min(setting, 1.0), quick=quick)
     cushion = (CUSHION_M, CUSHION_C) if part.cushioned and part.stroke.si > 2 * CUSHION_M else (0.0, 0.0)
     port = port_of(line, End(area, dead, area * part.stroke.si, *cushion))
     return port if unknowns.flow == 1.0 else _passing(port, unknowns.flow)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from sequencer.air.calibrate import calibrate
 from sequencer.air.cylinder import Spool
+from sequencer.air.fittings import regulator_on
 from sequencer.air.flow import Flow
 from sequencer.air.from_rig import ValveWay, cylinder_air, ways_of
 from sequencer.air.gas import P_ATMOSPHERE_PA
@@ -123,7 +124,8 @@ class _Nodes:
         hangs_here = feed is not None or (isinstance(reached, CompressorPart) and reached.name == self._compressor)
         self._of[part.name] = None
         if hangs_here:
-            ways = [*lines, *([REGULATOR] if part.regulator is not None else [])] or [COUPLING]
+            regulator = regulator_on(part) if isinstance(part, Manifold) else REGULATOR
+            ways = [*lines, *([regulator] if part.regulator is not None else [])] or [COUPLING]
             set_pa = None if part.regulator is None else part.regulator.si + P_ATMOSPHERE_PA
             self._of[part.name] = len(self.made)
             band_pa = BAND_PA if isinstance(part, Manifold) else FIRM_PA
@@ -183,7 +185,8 @@ def _spool(valve: Valve) -> Spool:
 
 
 def _tank(part: CompressorPart) -> Tank:
-    """Full when the run begins."""
+    """Full when the run begins, unless its author says otherwise."""
     compressor = Compressor(part.flow.si, part.cut_in.si + P_ATMOSPHERE_PA, part.cut_out.si + P_ATMOSPHERE_PA,
                             part.duty.si, part.duty_window.si)
-    return Tank(part.tank.si, compressor.cut_out_pa, compressor, 0.0 if part.leak is None else part.leak.si)
+    starts_pa = compressor.cut_out_pa if part.starts is None else part.starts.si + P_ATMOSPHERE_PA
+    return Tank(part.tank.si, starts_pa, compressor, 0.0 if part.leak is None else part.leak.si)

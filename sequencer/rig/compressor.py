@@ -18,6 +18,7 @@ class Compressor(Part):
     phrases: ClassVar[tuple[str, ...]] = (
         "delivers {flow:flow} at {flow_at:pressure}",
         "tank {tank:volume}",
+        "tank starts at {starts:pressure}",
         "cuts in at {cut_in:pressure}",
         "cuts out at {cut_out:pressure}",
         "runs at most {duty:share} of the time",
@@ -37,6 +38,8 @@ class Compressor(Part):
     duty_window: between("1 min", "60 min") = read_quantity("10 min")
     relief: between("15 psi", "400 psi") | None = None
     leak: between("0 scfm", "50 scfm") | None = None
+    # When the run begins; None: full.
+    starts: between("0 psi", "300 psi") | None = None
 
     @model_validator(mode="after")
     def _pressures_in_order(self) -> "Compressor":
@@ -46,6 +49,9 @@ class Compressor(Part):
         if self.relief is not None and self.relief.si <= self.cut_out.si:
             raise contradiction("relief", f"the relief valve opens at {self.relief}, before the compressor "
                                           f"cuts out at {self.cut_out}; it would blow at every filling")
+        if self.starts is not None and self.starts.si > self.cut_out.si:
+            raise contradiction("starts", f"the tank starts at {self.starts}, and the compressor cuts out at "
+                                          f"{self.cut_out}; it is never fuller than that")
         return self
 
     @property

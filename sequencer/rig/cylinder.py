@@ -44,6 +44,10 @@ class Cylinder(Part):
         "lifts {lifts:angle}",
         "needle out {needle_out:share}",
         "needle back {needle_back:share}",
+        "quick exhaust out",
+        "quick exhaust back",
+        "quick exhaust both ways",
+        "quick exhaust conductance {quick_flow:conductance}",
         "{acting:single|double} acting",
         "{returned_by:spring|weight} returns",
         "spring preload {preload:force}",
@@ -61,7 +65,10 @@ class Cylinder(Part):
         "back {measured_back:time}",
         "back {measured_back:time} at {measured_at:pressure}",
     )
-    sets: ClassVar[dict[str, dict[str, Any]]] = {"cushioned": {"cushioned": True}}
+    sets: ClassVar[dict[str, dict[str, Any]]] = {
+        "cushioned": {"cushioned": True}, "quick exhaust out": {"quick_out": True},
+        "quick exhaust back": {"quick_back": True}, "quick exhaust both ways": {"quick_out": True, "quick_back": True},
+    }
     verbs: ClassVar[tuple[Verb, ...]] = (
         Verb("extends", _goes("out")),
         Verb("retracts", _goes("home")),
@@ -85,6 +92,11 @@ class Cylinder(Part):
     # the air model's prototype), so measure yours. Screwed in altogether it lets nothing through that it means to.
     needle_out: between("1 %", "100 %") | None = None
     needle_back: between("1 %", "100 %") | None = None
+    # At the port that lets air out on that way, so that the air need not go back through tube and valve.
+    quick_out: bool = False
+    quick_back: bool = False
+    # As printed, with its muffler; None: a 1/4 in one of 4 dm3/s/bar behind a muffler of as much (assumed).
+    quick_flow: between("0.02 dm3/s/bar", "60 dm3/s/bar") | None = None
     acting: Literal["single", "double"] = "double"
     returned_by: Literal["spring", "weight"] | None = None
     preload: between("0 N", "2000 N") | None = None
@@ -106,6 +118,7 @@ class Cylinder(Part):
         if self.rod.si >= self.bore.si:
             raise contradiction("rod", f"a rod of {self.rod} does not fit into a bore of {self.bore}")
         _check_return(self)
+        _check_quick_exhaust(self)
         check_tube(self.tube, self.length, self.inside)
         return self
 
@@ -122,6 +135,15 @@ def _check_return(cylinder: Cylinder) -> None:
         if getattr(cylinder, field) is not None and cylinder.returned_by != "spring":
             raise contradiction(field, f"`spring {field}` needs a spring inside: write `spring returns`, or "
                                        "give an outside spring as a part of its own")
+
+
+def _check_quick_exhaust(cylinder: Cylinder) -> None:
+    if cylinder.acting == "single" and cylinder.quick_out:
+        raise contradiction("quick_out", "a single-acting cylinder lets no air out on its way out; write `quick "
+                                         "exhaust back`")
+    if cylinder.quick_flow is not None and not (cylinder.quick_out or cylinder.quick_back):
+        raise contradiction("quick_flow", "which way has the quick exhaust is not said; write `quick exhaust out`, "
+                                          "`quick exhaust back` or `quick exhaust both ways`")
 
 
 def starts_at(cylinder: Cylinder, valve: Valve) -> Literal["home", "out"]:

@@ -38,6 +38,8 @@ class Valve(Part):
         "conductance {conductance:conductance}",
         "exhaust conductance {exhaust:conductance}",
         "critical ratio {critical_ratio:share}",
+        "muffler {muffler:clean|clogged|none}",
+        "muffler conductance {muffler_flow:conductance}",
         "draws {draws:power}",
         "on for at most {longest_on:time}",
     )
@@ -64,6 +66,10 @@ class Valve(Part):
     exhaust: between("0.02 dm3/s/bar", "60 dm3/s/bar") | None = None
     # ISO 6358 `b`; 0.3 from memory, catalogues print 0.2 to 0.5. Beyond 0.6 a reading is a slip.
     critical_ratio: between("0 %", "60 %") = read_quantity("30 %")
+    # A clogged one passes a third (assumed).
+    muffler: Literal["clean", "clogged", "none"] = "clean"
+    # When clean; None: a sintered one in 1/4 in of 4 dm3/s/bar (assumed).
+    muffler_flow: between("0.02 dm3/s/bar", "60 dm3/s/bar") | None = None
     draws: between("0.1 W", "60 W") | None = None
     # The board itself ends it then. None: the show sets no limit of its own.
     longest_on: between("1 ms", "1 h") | None = None
@@ -72,6 +78,9 @@ class Valve(Part):
     def _whole(self) -> "Valve":
         _check_coils(self)
         _check_power_off(self)
+        if self.muffler == "none" and self.muffler_flow is not None:
+            raise contradiction("muffler_flow", f"a muffler of {self.muffler_flow} and `muffler none` cannot both be; "
+                                                "take one of them away")
         return self
 
 

@@ -33,6 +33,7 @@ PHRASES: dict[str, dict[str, str]] = {
         "delivers {flow:flow} at {flow_at:pressure}":
             "free air that it delivers at a pressure, off its plate",
         "tank {tank:volume}": "volume of the tank",
+        "tank starts at {starts:pressure}": "how full it is when a dry run begins",
         "cuts in at {cut_in:pressure}": "pressure at which it starts to run",
         "cuts out at {cut_out:pressure}": "pressure at which it stops",
         "runs at most {duty:share} of the time": "how much of the time it may run",
@@ -47,6 +48,10 @@ PHRASES: dict[str, dict[str, str]] = {
         "ports {ports:count}": "how many outlets it has",
         "regulator {regulator:pressure}":
             "pressure that its own regulator is set to; without one it has that of its source",
+        "regulator conductance {regulator_flow:conductance}":
+            "how freely that regulator passes air wide open, off its data sheet",
+        "regulator passes {regulator_passes:flow}":
+            "the same as its nominal flow: free air from 6 bar to 5 bar",
         "volume {volume:volume}": "air that the block and its hoses hold",
     },
     "supply": {
@@ -99,6 +104,9 @@ PHRASES: dict[str, dict[str, str]] = {
         "exhaust conductance {exhaust:conductance}":
             "the same for the air let out, where the sheet gives another figure",
         "critical ratio {critical_ratio:share}": "`b` of ISO 6358, off its data sheet",
+        "muffler {muffler:clean|clogged|none}":
+            "what is screwed into its exhaust; a clogged one passes a third of a clean one",
+        "muffler conductance {muffler_flow:conductance}": "how freely that muffler passes air when clean",
         **WATTS,
         **LONGEST_ON,
     },
@@ -112,6 +120,12 @@ PHRASES: dict[str, dict[str, str]] = {
             "direction in which it pushes out: 0 deg is level, 90 deg straight up, -90 deg straight down",
         "needle out {needle_out:share}": "how far open the flow control is for the way out",
         "needle back {needle_back:share}": "how far open the flow control is for the way home",
+        "quick exhaust out":
+            "a quick exhaust at the port that lets air out on the way out: the rod then comes as fast as its load lets "
+            "it",
+        "quick exhaust back": "the same for the way home",
+        "quick exhaust both ways": "one at each port",
+        "quick exhaust conductance {quick_flow:conductance}": "how freely it passes air, with its muffler",
         "{acting:single|double} acting": "air drives it one way or both ways",
         "{returned_by:spring|weight} returns": "what brings a single-acting cylinder home",
         "spring preload {preload:force}": "force of its inner spring with the rod home",
@@ -211,6 +225,11 @@ NEEDED_SOMETIMES = {
         "must be said, except for a 5/3 valve",
     ("valve", "without power centre {centre:closed|exhausted|pressurised}"): "must be said for a 5/3 valve",
     ("valve", "exhaust conductance {exhaust:conductance}"): "as `conductance`",
+    ("valve", "muffler conductance {muffler_flow:conductance}"): "4 dm3/s/bar, one in 1/4 in (assumed)",
+    ("manifold", "regulator conductance {regulator_flow:conductance}"): "4 dm3/s/bar, one in 1/4 in",
+    ("cylinder", "quick exhaust conductance {quick_flow:conductance}"):
+        "4 dm3/s/bar behind a muffler of as much (assumed)",
+    ("compressor", "tank starts at {starts:pressure}"): "where it cuts out: full",
     ("cylinder", "{returned_by:spring|weight} returns"): "must be said for a single-acting one",
     ("cylinder", "starts {starts:home|out}"): "where power off leaves it, else home",
     ("cylinder", "tube {tube:length} long {length:length}"): "the tube of its prop",

@@ -47,11 +47,13 @@ class Body:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """What one cylinder and its linkage look like. `says` is for those who do not see it."""
+    """What one cylinder and its linkage look like. `says` is for those who do not see it, `drives` names the linkage.
+    """
 
     cylinder: str
     bodies: tuple[Body, ...]
     says: str
+    drives: str = ""
 
 
 def drawn(figure: Figure, scale_length_m: float, scale_says: str) -> str:

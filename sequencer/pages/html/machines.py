@@ -28,22 +28,32 @@ SLIM = 6
 DRIVEN = ("slide", "lever", "scissor", "fourbar", "rope", "spring")
 
 
-def figure_of(show: Show, cylinder: Cylinder) -> Figure:
-    """The cylinder by itself at its own angle, or with the first linkage that it drives; springs stand beside it."""
+def figures_of(show: Show, cylinder: Cylinder) -> tuple[Figure, ...]:
+    """A drawing for each linkage that the cylinder drives, in the order of the text, the cylinder and its springs in
+    each of them, since where on its rod two linkages meet is not said; or one of the cylinder by itself, at its own
+    angle."""
     parts = [placed.part for placed in show.of_kind(*DRIVEN) if getattr(placed.part, "cylinder", "") == cylinder.name]
     built = mechanism_of(cylinder, parts)  # type: ignore[arg-type]
     pieces: dict[str, Linkage] = {}
     if not isinstance(built, Impossible):
         pieces = dict(zip(built.names, built.pieces, strict=True))
-    springs = [piece for piece in pieces.values() if isinstance(piece, OutsideSpring)]
+    springs = sum(isinstance(piece, OutsideSpring) for piece in pieces.values())
+    found = []
     for part in parts:
         piece = pieces.get(part.name)
-        maker = MAKERS.get(type(piece))
-        if maker is not None:
-            return Figure(cylinder.name, tuple(maker(piece, cylinder)), _says(cylinder, part))
-    slide = next((part for part in parts if isinstance(part, Slide)), None)
-    bodies = straight(cylinder, springs, slide)
-    return Figure(cylinder.name, tuple(bodies), _says(cylinder, slide))
+        if type(piece) in MAKERS:
+            bodies = MAKERS[type(piece)](piece, cylinder, springs)
+        elif isinstance(part, Slide):
+            bodies = straight(cylinder, springs, part)
+        else:
+            continue
+        found.append(Figure(cylinder.name, tuple(bodies), _says(cylinder, part), _drives(part)))
+    return tuple(found) or (Figure(cylinder.name, tuple(straight(cylinder, springs, None)), _says(cylinder, None)),)
+
+
+def _drives(part: Part) -> str:
+    """The linkage in a word, and its name within its prop."""
+    return f"{part.article} {part.kind}, {part.name.rpartition('.')[2]}"
 
 
 def _says(cylinder: Cylinder, part: Part | None) -> str:
@@ -81,7 +91,7 @@ def pin(size: float) -> Stroke:
     return Stroke(((0.0, 0.0),), "pin", "circle", size)
 
 
-def straight(cylinder: Cylinder, springs: Sequence[OutsideSpring], slide: Slide | None) -> list[Body]:
+def straight(cylinder: Cylinder, springs: int, slide: Slide | None) -> list[Body]:
     """Barrel, piston and rod at the angle that the cylinder lifts; a block where it moves something."""
     stroke, bore = cylinder.stroke.si, cylinder.bore.si
     angle = slide.rises.si if slide is not None else cylinder.lifts.si
@@ -103,7 +113,7 @@ def straight(cylinder: Cylinder, springs: Sequence[OutsideSpring], slide: Slide 
     bodies = [Body(tuple(fixed), (turned,)), Body(tuple(moving), _along(tube * 0.08, stroke, angle))]
     if single:
         bodies.append(_stretching((tube * 0.08, 0.0), stroke * 1.08, -stroke, angle))
-    for number, _ in enumerate(springs):
+    for number in range(springs):
         side = wide * (1.2 + 0.8 * number)
         bodies.append(_stretching((0.0, -side), tube * 1.0, stroke, angle, starts=0.0))
     return bodies
@@ -136,8 +146,9 @@ def _ground(wide: float) -> tuple[Stroke, ...]:
     return tuple(lines)
 
 
-def between_pins(swing_base: Place, ends: Sequence[Place], cylinder: Cylinder) -> list[Body]:
-    """A cylinder that is pinned at both ends and turns with them; `ends` are the places of the rod's pin."""
+def between_pins(swing_base: Place, ends: Sequence[Place], cylinder: Cylinder, springs: int) -> list[Body]:
+    """A cylinder that is pinned at both ends and turns with them, its springs beside it; `ends` are the places of the
+    rod's pin."""
     lengths = [math.dist(swing_base, end) for end in ends]
     angles = [math.atan2(end[1] - swing_base[1], end[0] - swing_base[0]) for end in ends]
     stroke, bore = cylinder.stroke.si, cylinder.bore.si
@@ -150,9 +161,12 @@ def between_pins(swing_base: Place, ends: Sequence[Place], cylinder: Cylinder) -
         (end[0] - reach * math.cos(angle), end[1] - reach * math.sin(angle), angle, 1.0)
         for end, angle in zip(ends, angles, strict=True)
     )
+    beside = [max(bore, tube / SLIM) * (1.2 + 0.8 * number) for number in range(springs)]
+    stretched = tuple((*swing_base, angle, length / home) for angle, length in zip(angles, lengths, strict=True))
     return [
         Body((*barrel(tube, bore, cylinder.acting == "single"), pin(size)), held),
         Body((*rod(reach, bore, tube), Stroke(((reach, 0.0),), "pin", "circle", size)), carried),
+        *(Body((Stroke(((0.0, -side), (home, -side)), "spring", "zigzag"),), stretched) for side in beside),
     ]
 
 
@@ -181,17 +195,17 @@ def _base(swing: Swing) -> Place:
     return swing.base_at_m * math.cos(swing.base_rad), swing.base_at_m * math.sin(swing.base_rad)
 
 
-def lever(piece: SwungArm, cylinder: Cylinder) -> list[Body]:
+def lever(piece: SwungArm, cylinder: Cylinder, springs: int) -> list[Body]:
     angles, pins = _rod_pins(piece.swing, cylinder.stroke.si)
     size = max(piece.arm_m, piece.swing.rod_at_m) * 0.05
     arm = Body((_bar(max(piece.arm_m, piece.swing.rod_at_m)), _weight(piece.arm_m, size * 1.6)),
                tuple((0.0, 0.0, angle, 1.0) for angle in angles))
     base = _base(piece.swing)
     foot = Body(_pivot(size * 0.8), ((*base, 0.0, 1.0),))
-    return [Body(_pivot(size)), foot, arm, *between_pins(base, pins, cylinder)]
+    return [Body(_pivot(size)), foot, arm, *between_pins(base, pins, cylinder, springs)]
 
 
-def fourbar(piece: SwungBars, cylinder: Cylinder) -> list[Body]:
+def fourbar(piece: SwungBars, cylinder: Cylinder, springs: int) -> list[Body]:
     angles, pins = _rod_pins(piece.swing, cylinder.stroke.si)
     bars = piece.bars
     size = max(bars.ground_m, bars.crank_m, bars.rocker_m) * 0.05
@@ -209,10 +223,10 @@ def fourbar(piece: SwungBars, cylinder: Cylinder) -> list[Body]:
     base = _base(piece.swing)
     grounds = [Body(_pivot(size)), Body(_pivot(size), ((bars.ground_m, 0.0, 0.0, 1.0),)),
                Body(_pivot(size * 0.8), ((*base, 0.0, 1.0),))]
-    return [*grounds, crank, coupler, rocker, *between_pins(base, pins, cylinder)]
+    return [*grounds, crank, coupler, rocker, *between_pins(base, pins, cylinder, springs)]
 
 
-def scissor(piece: ScissorStack, cylinder: Cylinder) -> list[Body]:
+def scissor(piece: ScissorStack, cylinder: Cylinder, springs: int) -> list[Body]:
     """One joint of the base is fixed, the other slides; the top stays level."""
     turns = [piece.turn_at(fraction * cylinder.stroke.si) for fraction in fractions()]
     link, stages = piece.link_m, piece.stages
@@ -236,10 +250,10 @@ def scissor(piece: ScissorStack, cylinder: Cylinder) -> list[Body]:
     base = (far, 0.0) if closes else (min(x for x, _ in slides) - cylinder.stroke.si * 1.5, 0.0)
     left, right = min(base[0], -wide * 0.1), max(base[0], wide * 1.1)
     floor = Body((Stroke(((left, -size * 1.6), (right, -size * 1.6)), "ground"),))
-    return [floor, Body(_pivot(size * 1.4)), *bodies, *between_pins(base, slides, cylinder)]
+    return [floor, Body(_pivot(size * 1.4)), *bodies, *between_pins(base, slides, cylinder, springs)]
 
 
-def rope(piece: RopeLift, cylinder: Cylinder) -> list[Body]:
+def rope(piece: RopeLift, cylinder: Cylinder, springs: int) -> list[Body]:
     """A level cylinder, a pulley above the load, the rope from the rod over it; more parts of rope are only told.
 
     A rod that pulls while it goes out points away from the pulley, and the rope passes over its barrel.
@@ -256,6 +270,7 @@ def rope(piece: RopeLift, cylinder: Cylinder) -> list[Body]:
     fixed = (*barrel(tube, bore, cylinder.acting == "single"), *_ground(wide))
     moving = (*rod(tube, bore, tube), Stroke(((tube, 0.0), (tube, low - high)), "rod"))
     hooks = [begin + way * tube for begin in begins]
+    beside = [wide * (1.2 + 0.8 * number) for number in range(springs)]
     hangs = beyond + size
     block = Stroke(((-size, 0.0), (size, 0.0), (size, size * 2), (-size, size * 2)), "load", "area")
     return [
@@ -266,7 +281,13 @@ def rope(piece: RopeLift, cylinder: Cylinder) -> list[Body]:
         Body((_bar(1.0, "rope"),), tuple(
             (hangs, high - size, -math.pi / 2, max(high - size * 3 - lift, 1e-3)) for lift in lifts)),
         Body((block,), tuple((hangs, lift, 0.0, 1.0) for lift in lifts)),
+        *(Body((_coil(side),), tuple((foot, low, angle, way * (hook - foot)) for hook in hooks)) for side in beside),
     ]
+
+
+def _coil(side: float) -> Stroke:
+    """A spring of length 1 beside the x axis."""
+    return Stroke(((0.0, -side), (1.0, -side)), "spring", "zigzag")
 
 
 MAKERS: dict[type, Callable[..., list[Body]]] = {

@@ -11,7 +11,7 @@ from sequencer.pages.drawing.scale import round_step
 from sequencer.pages.drawing.svg import escaped
 from sequencer.pages.html import symbols
 from sequencer.pages.html.figure import drawn
-from sequencer.pages.html.machines import figure_of
+from sequencer.pages.html.machines import figures_of
 from sequencer.pages.html.once import Once
 from sequencer.rig.base import Part
 from sequencer.rig.compressor import Compressor
@@ -76,9 +76,14 @@ def _card(show: Show, once: Once, prop: str, label: str, parts: Sequence[Part]) 
 
 
 def _machine(show: Show, cylinder: Cylinder) -> str:
+    """Each linkage of a cylinder by itself; above the second and further ones stands which they are."""
     unit = cylinder.stroke.unit
     length = round_step(float(cylinder.stroke.si / float(unit.factor)), 2, unit.symbol)
-    return drawn(figure_of(show, cylinder), length * float(unit.factor), f"{length:g} {unit.symbol}")
+    parts = []
+    for number, figure in enumerate(figures_of(show, cylinder)):
+        parts.append(f'<p class="also">The same rod also drives {escaped(figure.drives)}:</p>' if number else "")
+        parts.append(drawn(figure, length * float(unit.factor), f"{length:g} {unit.symbol}"))
+    return "".join(parts)
 
 
 def _device(once: Once, part: Part, moved: Cylinder | None) -> str:

@@ -14,7 +14,7 @@ from sequencer.checks import check_bytes
 from sequencer.checks.clips import sounds_in
 from sequencer.language.load import folder_reader
 from sequencer.pages.html.figure import HEIGHT, POSES, WIDTH, Body, Figure, placed
-from sequencer.pages.html.machines import figure_of, fractions
+from sequencer.pages.html.machines import figures_of, fractions
 from sequencer.pages.html.once import Once
 from sequencer.pages.html.stage import stage_of
 from sequencer.pages.html.symbols import valve_symbol
@@ -64,6 +64,15 @@ prop plain:
     cylinder fist like cylinder_round_3_4_in:
         on knock, stroke 2 in, single acting, spring returns, spring preload 2 lbf
         lifts 90 deg
+prop both:
+    reach none
+    valve haul like valve_5_2_quarter: on box out6
+    cylinder arm like cylinder_round_1_1_2_in: on haul, stroke 6 in
+    lever hatch on arm:
+        rod 8 in from the pivot, cylinder 20 in from the pivot at -90 deg, swings from -30 deg to 14 deg
+        arm 36 in, carries 6 lb
+    spring helper on arm: rate 0.2 N/mm, preload 10 N, pushes home
+    rope cord on arm: carries 2 lb, length 6 ft
 """
 
 
@@ -83,7 +92,7 @@ def cylinder(name: str) -> Cylinder:
 
 
 def figure(name: str) -> Figure:
-    return figure_of(SHOW, cylinder(name))
+    return figures_of(SHOW, cylinder(name))[0]
 
 
 def mechanism(name: str) -> Mechanism:
@@ -179,6 +188,22 @@ def test_a_rope_stays_on_its_load_which_goes_as_far_as_said() -> None:
         assert where(down, at, (1.0, 0.0))[1] >= here
 
 
+def test_every_linkage_of_a_cylinder_is_drawn_each_with_its_springs() -> None:
+    drawn = figures_of(SHOW, cylinder("both.arm"))
+    assert [one.drives for one in drawn] == ["a lever, hatch", "a rope, cord"]
+    assert all("both.arm: double-acting cylinder" in one.says for one in drawn)
+    built = mechanism("both.arm")
+    assert {"both.hatch", "both.cord"} <= set(built.ends_at(0.0))
+    for one in drawn:
+        spring, = bodies(one, "spring")
+        rod, barrel = bodies(one, "piston")[0], bodies(one, "barrel")[0]
+        (x0, y), (x1, _) = spring.strokes[0].corners
+        lengths = [math.dist(where(spring, at, (x0, y)), where(spring, at, (x1, y))) for at in (0, POSES)]
+        ways = [math.dist(where(rod, at, (0.0, 0.0)), where(barrel, at, (0.0, 0.0))) for at in (0, POSES)]
+        assert lengths[1] - lengths[0] == pytest.approx(ways[1] - ways[0])
+    assert stage_of(SHOW).count("The same rod also drives a rope, cord:") == 1
+
+
 def test_a_slide_and_a_lifting_cylinder_go_at_their_angle() -> None:
     for name, degrees in (("drawer.ram", 15.0), ("plain.fist", 90.0)):
         rod, = bodies(figure(name), "piston")
@@ -201,7 +226,7 @@ def test_between_two_poses_a_pin_is_less_than_a_pixel_off() -> None:
 
 def test_everything_lies_within_its_drawing() -> None:
     text = stage_of(SHOW)
-    assert text.count('class="machine"') == 6
+    assert text.count('class="machine"') == 8
     for x, y in re.findall(r"translate\(([-\d.]+) ([-\d.]+)\) rotate", text):
         assert -1 <= float(x) <= WIDTH + 1 and -1 <= float(y) <= HEIGHT + 1
 

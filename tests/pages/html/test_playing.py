@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 import re
 from typing import Any
@@ -9,13 +10,21 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from sequencer.air.mechanism.build import mechanism_of
 from sequencer.dryrun.as_json import as_object
-from tests.pages.html.made import MARROW_LANE, at, checked, timeline
+from sequencer.schedule.supply import driven_by
+from tests.pages.html.conftest import Open
+from tests.pages.html.made import LANE, MARROW_LANE, Run, at, checked, page_of, timeline
 
-SWUNG = {one.part.cylinder for one in checked(MARROW_LANE).show.of_kind("lever", "fourbar", "scissor")}
-"""Cylinders that turn or that others than their rod stand for, so that the way drawn is no share of the stroke."""
+SHOW = checked(MARROW_LANE).show
+SWUNG = {one.part.cylinder for one in SHOW.of_kind("lever", "fourbar", "scissor")}
+"""Cylinders that turn or that others than their rod stand for: the place of their rod is no share of a straight way, so
+what they drive is looked at instead (`test_what_a_rod_drives...`)."""
 MOTIONS = {motion["cylinder"]: [(us / 1000, share) for us, share in motion["points"]]
            for motion in as_object(timeline(MARROW_LANE))["motions"] if motion["cylinder"] not in SWUNG}
+EVERY = Run("marrow_lane.show", LANE,
+            ("seat@1s", "gate@2s", "counter@3s", "stair@4s", "latch@5s", "cord@6s", "step@14s"), 24_000)
+"""A run in which every linkage of the show moves."""
 
 DRAWN = """name => {
   const rod = [...document.querySelectorAll('[data-rod]')].find(body => body.dataset.rod === name);
@@ -24,6 +33,16 @@ DRAWN = """name => {
   const [x, y] = /translate\\(([-\\d.]+) ([-\\d.]+)\\)/.exec(rod.getAttribute('transform')).slice(1).map(Number);
   return Math.hypot(x - x0, y - y0) / Math.hypot(x1 - x0, y1 - y0);
 }"""
+LINKED = """says => {
+  const machine = [...document.querySelectorAll('.machine')].find(one => one.getAttribute('aria-label').includes(says));
+  const body = machine.querySelector('[data-rod] .load').parentNode;
+  const [xs, ys, turns] = body.dataset.poses.split(';').map(row => row.split(',').map(Number));
+  const at = /translate\\(([-\\d.]+) ([-\\d.]+)\\)(?: rotate\\(([-\\d.]+)\\))?/.exec(body.getAttribute('transform'));
+  const [x, y, turn] = at.slice(1).map(value => Number(value || 0));
+  const far = Math.hypot(xs.at(-1) - xs[0], ys.at(-1) - ys[0]);
+  return { turned: turns[0] - turn, gone: Math.hypot(x - xs[0], y - ys[0]) / far };
+}"""
+"""By how many degrees the end of a linkage is drawn turned since home, and which share of its whole way it has gone."""
 SEEK = """time => {
   const place = document.getElementById('place');
   place.value = time;
@@ -58,6 +77,33 @@ def test_the_rod_is_drawn_where_the_json_form_says_at_20_times(demo: Page) -> No
             moving += 0.01 < share < 0.99
             assert abs(demo.evaluate(DRAWN, name) - share) <= 0.005, (name, time)
     assert moving >= 5
+
+
+def test_what_a_rod_drives_is_drawn_where_the_mechanism_says_at_20_times(opened: Open) -> None:
+    page = opened(page_of(EVERY, sound=False))
+    draws, turning = random.Random(8), {one.part.name for one in SHOW.of_kind("lever", "fourbar")}
+    linked = {one.part.name for one in SHOW.of_kind("lever", "fourbar", "scissor", "rope", "slide")}
+    moved: dict[str, set[float]] = {}
+    for motion in as_object(timeline(EVERY))["motions"]:
+        cylinder, points = motion["cylinder"], [(us / 1000, share) for us, share in motion["points"]]
+        parts = driven_by(SHOW.parts, cylinder)
+        built = mechanism_of(SHOW.parts[cylinder].part, parts)
+        going = [draws.uniform(one["leaves"], one["ends"]) for one in (motion["movements"] * 14)[:14]]
+        times = [*going, *(draws.uniform(0, 24_000) for _ in range(20 - len(going)))]
+        for time in (round(one) for one in times):
+            page.evaluate(SEEK, time)
+            home, now = built.ends_at(0.0), built.ends_at(at(points, time) * built.out_m)
+            whole = built.ends_at(built.out_m)
+            for part in linked & set(now):
+                drawn = page.evaluate(LINKED, f", {part}")
+                if part in turning:
+                    off = drawn["turned"] - math.degrees(now[part].angle_rad - home[part].angle_rad)
+                    assert abs(math.remainder(off, 360)) <= 0.6, (part, time, drawn)
+                else:
+                    assert abs(drawn["gone"] - now[part].travel_m / whole[part].travel_m) <= 0.01, (part, time)
+                moved.setdefault(part, set()).add(round(now[part].travel_m / whole[part].travel_m, 1))
+    assert set(moved) == linked
+    assert sum(len(shares) >= 4 for shares in moved.values()) >= len(linked) - 2
 
 
 def test_a_valve_shows_the_square_in_force_at_its_ports_and_the_pipe_that_it_feeds(demo: Page) -> None:

@@ -88,15 +88,18 @@ def _machine(show: Show, cylinder: Cylinder) -> str:
 
 def _device(once: Once, part: Part, moved: Cylinder | None) -> str:
     return "".join(
-        f'<li class="device {kind}">{picture}<span class="who">{escaped(_short(part))}</span>'
-        f'<span class="state" data-state="{escaped(f"{kind}:{part.name}")}"></span>{_goes(kind)}</li>'
+        f'<li class="device {kind}">{picture}{_told_of(kind, part)}</li>'
         for kind, picture in _pictures(once, part, moved)
     )
 
 
-def _goes(kind: str) -> str:
-    """Room for how what a rod carries went in its last motion."""
-    return '<span class="state goes"></span>' if kind == "rod" else ""
+def _told_of(kind: str, part: Part) -> str:
+    """Name and state; for a rod also room for how what it carries went in its last motion."""
+    name = f'<span class="who">{escaped(_short(part))}</span>'
+    state = f'<span class="state" data-state="{escaped(f"{kind}:{part.name}")}"></span>'
+    if kind == "valve":
+        return f'<span class="told">{name}{state}</span>'
+    return f'{name}{state}<span class="state goes"></span>' if kind == "rod" else name + state
 
 
 def _pictures(once: Once, part: Part, moved: Cylinder | None) -> Iterator[tuple[str, str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from base64 import b64encode
+from dataclasses import replace
 from typing import Any
 from zlib import compress
 
@@ -20,8 +21,8 @@ from tests.pages.html.conftest import Open
 from tests.pages.html.made import LANE, MARROW_LANE, Run, data_of, lanes, page_of, sheet, timeline
 
 TEXT = (LANE / "marrow_lane.show").read_text(encoding="utf-8")
-LATER = Run("later.show", LANE, MARROW_LANE.trips, MARROW_LANE.length,
-            text=TEXT.replace("1.20 s:   ram lands", "1.50 s:   ram lands").replace("with 5 and", "with 4 and"))
+LATER = replace(MARROW_LANE, name="later.show", text=TEXT.replace("1.20 s:   ram lands", "1.50 s:   ram lands").replace(
+    "with 5 and", "with 4 and"))
 PAGE = page_of(MARROW_LANE, sound=False)
 
 
@@ -65,7 +66,7 @@ def test_another_show_is_compared_as_an_earlier_page_is() -> None:
 
 def test_both_runs_are_drawn_one_below_the_other(opened: Open) -> None:
     page = opened(page_of(LATER, sound=False, other=read_page(PAGE, "earlier.html")))
-    expect(page.locator("#changes-title")).to_have_text("Beside earlier.html (seed 7, 24 s)")
+    expect(page.locator("#changes-title")).to_have_text(f"Beside earlier.html (seed {MARROW_LANE.seed}, 24 s)")
     row = page.locator("#changes tbody tr", has_text="arrives out").filter(has_text="window.ram")
     expect(row).to_contain_text("300 ms later")
     row.locator("button").click()

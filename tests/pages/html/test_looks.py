@@ -13,8 +13,10 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from sequencer.pages.html.read_back import read_page
 from tests.pages.html.conftest import Open
 from tests.pages.html.made import LANE, MARROW_LANE, Run, checked, page_of
+from tests.pages.html.test_compare import LATER
 from tests.pages.html.test_playing import SEEK
 
 Colours = Callable[[bytes], set[tuple[int, int, int]]]
@@ -42,13 +44,40 @@ def test_axe_finds_nothing(demo: Page, theme: str, width: int) -> None:
 
 
 @pytest.mark.parametrize("theme", THEMES)
-def test_axe_finds_nothing_in_the_caution_and_a_comparison(opened: Open, theme: str) -> None:
+def test_axe_finds_nothing_in_the_caution(opened: Open, theme: str) -> None:
     page = opened(page_of(FAST))
     page.click(f"[data-to-theme={theme}]")
     page.click("#play")
     expect(page.locator("#caution")).to_be_visible()
     found = Axe().run(page, options={"resultTypes": ["violations"]})
     assert found.response["violations"] == [], found.generate_report()
+
+
+@pytest.mark.parametrize("theme", THEMES)
+def test_axe_finds_nothing_in_a_comparison(opened: Open, theme: str) -> None:
+    text = page_of(LATER, sound=False, other=read_page(page_of(MARROW_LANE, sound=False), "earlier.html"))
+    page = opened(text)
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 844})
+        page.click(f"[data-to-theme={theme}]")
+        page.evaluate(SEEK, 4000)
+        page.fill("#filter", "window")
+        page.locator("#lanes").scroll_into_view_if_needed()
+        expect(page.locator(".row .before").first).to_be_visible()
+        assert page.locator("#changes tbody tr").count() > 5
+        found = Axe().run(page, options={"resultTypes": ["violations"]})
+        assert found.response["violations"] == [], found.generate_report()
+
+
+@pytest.mark.parametrize("width", (390, 700, 1100, 1280, 1440, 1920))
+def test_no_name_on_the_stage_breaks_within_a_word(demo: Page, width: int) -> None:
+    demo.set_viewport_size({"width": width, "height": 844})
+    broken = demo.evaluate("""() => [...document.querySelectorAll('.device .who')].filter(one => {
+      const lines = document.createRange();
+      lines.selectNodeContents(one);
+      return one.checkVisibility() && lines.getClientRects().length > one.textContent.trim().split(/\\s+/).length;
+    }).map(one => one.textContent)""")
+    assert broken == []
 
 
 @pytest.mark.parametrize("width", (360, 390, 700, 1100, 1280, 1920))

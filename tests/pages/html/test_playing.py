@@ -265,7 +265,7 @@ def test_while_it_plays_the_line_of_the_last_cue_is_shown(demo: Page) -> None:
 
 
 def test_a_press_on_a_lane_chooses_the_cue_of_that_device(demo: Page) -> None:
-    row = demo.locator(".row", has=demo.locator("b", has_text="ram")).locator(".plot")
+    row = demo.locator(".row.k-rod", has=demo.locator("b", has_text="ram")).locator(".plot")
     row.evaluate("one => one.scrollIntoView({ block: 'center' })")
     edges = row.bounding_box()
     assert edges is not None
@@ -306,8 +306,8 @@ def test_letters_can_be_taken_from_the_keys(demo: Page) -> None:
 
 
 def test_a_trip_put_on_the_axis_gives_the_command_that_dry_runs_it(demo: Page) -> None:
-    run = ("sequencer dryrun marrow_lane.show --trip step@3s --trip mat@10s --trip cord@17s --seed 7 --for 24s "
-           "--page page.html")
+    run = ("sequencer dryrun marrow_lane.show --trip step@3s --trip mat@10s --trip cord@17s "
+           f"--seed {MARROW_LANE.seed} --for 24s --page page.html")
     expect(demo.locator("#command")).to_have_text(run)
     demo.evaluate(SEEK, 12_345)
     demo.select_option("#trip-who", "step")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from sequencer.cli.measures import UnquotedCommand, measured
+from sequencer.cli.measures import UnquotedCommand, driven, measured
 from sequencer.cli.options import json_option
 from sequencer.cli.pictures import png_option, svg_option, write_pictures
 from sequencer.cli.say import say
@@ -37,6 +37,12 @@ ALIASES = {"load": "moves", "angle": "lifts", "lift": "lifts", "pressure": "regu
 @click.option("--like", metavar="PART", help="A cylinder of the shelf, for bore and rod.")
 @measured("--moves --load moves", "mass", "What the rod moves.")
 @measured("--lifts --angle lifts", "angle", "Above level while going out: 90 deg is straight up.")
+@driven("lever", "A lever on the rod, as in a show: `rod 8 in from the pivot, ...`.")
+@driven("slide", "A slide.")
+@driven("scissor", "A scissor.")
+@driven("fourbar", "A four-bar linkage.")
+@driven("rope", "A rope that lifts a second piece.")
+@driven("spring", "A spring outside the cylinder.")
 @measured("--regulator --pressure regulator", "pressure", "What the gauge shows.")
 @measured("--tube tube", "length", "Outer size of the tube to each port.")
 @measured("--length length", "length", "Its length.")
@@ -73,6 +79,12 @@ def command(sweep: str | None, svg: Path | None, png: Path | None, as_json: bool
       sequencer stroke --bore 1-1/2 in --stroke 12 in --load 25 lb --angle 20 deg
         --regulator 60 psi --tube 1/4 in --length 10 ft --valve valve_5_2_quarter
 
+    What the rod drives is said as in a show, and may be said several times:
+
+    \b
+      --lever rod 8 in from the pivot, cylinder 20 in from the pivot at -90 deg,
+        swings from -30 deg to 15 deg, arm 36 in, carries 6 lb
+
     Bore, stroke and regulator are needed; what else is not said is taken for granted and listed.
     """
     from sequencer.air.integrate import NotSettling
@@ -80,7 +92,7 @@ def command(sweep: str | None, svg: Path | None, png: Path | None, as_json: bool
     from sequencer.sizing.strokes import strokes
     from sequencer.sizing.sweep import swept
 
-    values = {name: value for name, value in said.items() if value is not None}
+    values = {name: value for name, value in said.items() if value is not None and value != ()}
     if "needle" in values:
         needle = values.pop("needle")
         values = {"needle_out": needle, "needle_back": needle} | values
@@ -130,10 +142,10 @@ def _tell(found: Strokes, files: tuple[Path | None, Path | None], as_json: bool)
 
         click.echo(json_of({"stroke": strokes_value(found)}))
         return
-    from sequencer.pages.stroke_text import head_of, limit_rows, line_of, remark_words, stroke_rows
+    from sequencer.pages.stroke_text import driven_of, head_of, limit_rows, line_of, remark_words, stroke_rows
     from sequencer.sizing.judge import CONTACT, remarks
 
-    _echo_folded(head_of(found.given), line_of(found.given), "")
+    _echo_folded(head_of(found.given), line_of(found.given), *driven_of(found.given), "")
     click.echo("\n".join([*stroke_rows(found), ""]))
     _echo_folded(*limit_rows(found))
     _say_assumed(found.given.assumed)
@@ -168,9 +180,9 @@ def _tell_sweep(found: Any, files: tuple[Path | None, Path | None], as_json: boo
 
         click.echo(json_of({"sweep": swept_value(found)}))
         return
-    from sequencer.pages.stroke_text import head_of, line_of
+    from sequencer.pages.stroke_text import driven_of, head_of, line_of
 
     said, over = found.strokes[0].given, found.sweep.field
-    _echo_folded(head_of(said, over), line_of(said, over), "")
+    _echo_folded(head_of(said, over), line_of(said, over), *driven_of(said), "")
     click.echo("\n".join(sweep_rows(found)))
     _say_assumed(found.assumed)

@@ -43,7 +43,7 @@ import json
 from enum import Enum
 from typing import Any
 
-from sequencer.dryrun.carrying import EndRun, degrees_of
+from sequencer.air.carrying import EndRun, degrees_of
 from sequencer.dryrun.motion import Movement
 from sequencer.dryrun.timeline import Timeline, Track
 from sequencer.steps.events import Event

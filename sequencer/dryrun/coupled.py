@@ -15,6 +15,7 @@ from dataclasses import replace
 from itertools import pairwise
 from math import ceil, floor
 
+from sequencer.air.carrying import Knot
 from sequencer.air.from_rig import command_of
 from sequencer.air.gas import P_ATMOSPHERE_PA, std_l_of_kg
 from sequencer.air.integrate import Event as RodEvent
@@ -22,7 +23,6 @@ from sequencer.air.mover import Mover
 from sequencer.air.shared import SharedAir
 from sequencer.air.spool import Command
 from sequencer.dryrun.air_yard import AirYard
-from sequencer.dryrun.carrying import Knot
 from sequencer.dryrun.motion import AT_END, Chambers, Movement, Point, RodPlan, Toward, place_at
 from sequencer.dryrun.pressures import straightened
 from sequencer.dryrun.spool import Way

@@ -14,7 +14,7 @@ from itertools import pairwise, takewhile
 from math import ceil, floor, inf
 from typing import Literal, Protocol
 
-from sequencer.dryrun.carrying import Carrying, EndRun, Knot
+from sequencer.air.carrying import Carrying, EndRun, Knot
 from sequencer.dryrun.spool import Way
 
 AT_END = 0.01

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from sequencer.air.carrying import end_runs
 from sequencer.air.gas import std_l_of_kg
 from sequencer.dryrun.air_yard import AirYard
-from sequencer.dryrun.carrying import end_runs
 from sequencer.dryrun.coupled import AirRun, CoupledRod
 from sequencer.dryrun.meeting import met_in_command, met_in_cut
 from sequencer.dryrun.motion import Movement, Rod, RodPlan

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from sequencer.air.carrying import Carrying, carrying_of
 from sequencer.air.course import Course, course_at_rest
 from sequencer.air.from_rig import Toward, mechanism_on
 from sequencer.air.request import described_by
 from sequencer.board.profiles import Profile, profile_by_kind
 from sequencer.dryrun.air_yard import air_yards
-from sequencer.dryrun.carrying import Carrying, carrying_of
 from sequencer.dryrun.current import fed_by_supplies
 from sequencer.dryrun.motion import Gauge, RodPlan
 from sequencer.dryrun.session import Setup

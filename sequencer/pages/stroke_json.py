@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from sequencer.air.carrying import degrees_of
 from sequencer.pages.stroke_text import SHARES, remark_words
 from sequencer.sizing.given import Given
 from sequencer.sizing.judge import remarks
@@ -38,7 +39,8 @@ def given_value(said: Given) -> dict[str, Any]:
         "critical_ratio": valve.critical_ratio, "tube": tube.tube if tube else None,
         "length": tube.length if tube else None, "reach": said.reach,
     }
-    return {name: None if value is None else str(value) for name, value in texts.items()}
+    drives = {"drives": list(said.driven_words)} if said.driven_words else {}
+    return {**{name: None if value is None else str(value) for name, value in texts.items()}, **drives}
 
 
 def stroke_value(stroke: Stroke) -> dict[str, Any]:
@@ -54,5 +56,7 @@ def stroke_value(stroke: Stroke) -> dict[str, Any]:
         "least_pa_gauge": force.least_pa_gauge, "peak_cap_pa": stroke.trace.peak_cap_pa,
         "peak_rod_pa": stroke.trace.peak_rod_pa, "air_std_l": stroke.air_std_l, "reached_m": stroke.reached_m,
         "flags": list(stroke.flags),
+        "ends": [{"part": run.part, "travel_m": run.travel_m, "turned_deg": degrees_of(run),
+                  "fastest_m_s": run.fastest_m_s, "arrives_m_s": run.arrives_m_s} for run in stroke.ends],
         "limits": [{"cause": limit.cause, "gain": limit.gain} for limit in stroke.limits],
     }

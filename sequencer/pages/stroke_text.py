@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from sequencer.air.carrying import degrees_of
 from sequencer.air.from_rig import Toward
 from sequencer.air.limits import EASED, Limit
 from sequencer.pages.measures import (
@@ -12,6 +13,7 @@ from sequencer.pages.measures import (
     about_even,
     air_reference,
     air_said,
+    digits,
     measures_of,
     share_said,
     time_said,
@@ -19,6 +21,7 @@ from sequencer.pages.measures import (
 from sequencer.sizing.given import Given
 from sequencer.sizing.judge import Remark
 from sequencer.sizing.strokes import Stroke, Strokes
+from sequencer.units import UNITS
 
 LABEL, COLUMN = 34, 14
 SHARES = (0.25, 0.5, 0.75)
@@ -35,6 +38,11 @@ def head_of(said: Given, but: str = "") -> str:
              "regulator": f"regulator {said.regulator}", "moves": f"moves {part.moves}" if part.moves else "",
              "lifts": f"lifts {part.lifts}" if part.lifts.si else ""}
     return ", ".join(word for field, word in words.items() if word and field != but)
+
+
+def driven_of(said: Given) -> tuple[str, ...]:
+    """A line for each part that the rod drives, as it was said."""
+    return said.driven_words
 
 
 def line_of(said: Given, but: str = "") -> str:
@@ -54,11 +62,28 @@ def stroke_rows(found: Strokes) -> list[str]:
     rows = [f"{'':{LABEL}}{'out':>{COLUMN}}{'back':>{COLUMN}}"]
     for label, said in _rows(by):
         rows.append(f"{label:{LABEL}}" + "".join(f"{said(stroke):>{COLUMN}}" for stroke in found.both))
+    rows += _end_rows(found, by)
     rows.append("")
     cycle = found.cycle_air_std_l
     both = "" if cycle is None else f"; out and back take {air_said(cycle, by)}"
     rows.append(f"free air is counted {air_reference(by)}{both}")
     return rows
+
+
+def _end_rows(found: Strokes, by: Measures) -> Iterator[str]:
+    """How the end of each part goes that the rod drives."""
+    for out, home in zip(found.out.ends, found.home.ends, strict=True):
+        if out.part == found.given.cylinder.name:
+            continue
+        both, length = (out, home), UNITS[out.unit]
+        turned = [degrees_of(run) for run in both]
+        rows = [("way of its end", [about_even(run.travel_m, length) for run in both]),
+                ("  fastest", [about_even(run.fastest_m_s, by.speed) for run in both]),
+                ("  on arrival", [_or_none(run.arrives_m_s, lambda v: about_even(v, by.speed)) for run in both])]
+        if None not in turned:
+            rows.insert(0, ("turns by", [f"{digits(degrees or 0.0)} deg" for degrees in turned]))
+        yield from (f"{f'{out.part}: {label}' if row == 0 else f'  {label}':{LABEL}}"
+                    + "".join(f"{value:>{COLUMN}}" for value in values) for row, (label, values) in enumerate(rows))
 
 
 Said = Callable[[Stroke], str]

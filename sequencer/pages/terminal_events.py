@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from textwrap import wrap
 
-from sequencer.dryrun.carrying import EndRun, degrees_of
+from sequencer.air.carrying import EndRun, degrees_of
 from sequencer.dryrun.motion import Movement
 from sequencer.dryrun.session import Happening
 from sequencer.dryrun.timeline import Device, Met, OutputInfo, Timeline, Yard

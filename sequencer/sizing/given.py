@@ -5,6 +5,7 @@ Ranges and contradictions are those of the rig. Nothing that decides a motion is
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, TypeVar
@@ -12,24 +13,36 @@ from typing import Any, Literal, TypeVar
 from pydantic import ValidationError
 
 from sequencer.air.convert import conductance_if_only_cv_known
+from sequencer.air.from_rig import NoMechanism, mechanism_of_parts
 from sequencer.findings import closest
 from sequencer.phrases import PinName
-from sequencer.rig import shelf
+from sequencer.rig import KINDS, shelf
 from sequencer.rig.base import Part
 from sequencer.rig.cylinder import Cylinder
 from sequencer.rig.line import Line
 from sequencer.rig.prop import Prop
-from sequencer.rig.shelf.read import values_of
+from sequencer.rig.shelf.read import values_of, values_said
 from sequencer.rig.valve import Valve
 from sequencer.units import UNITS, Quantity, read_quantity
 
 Reach = Literal["none", "fenced", "possible"]
-Value = Quantity | str | float | bool
+Value = Quantity | str | float | bool | tuple[str, ...]
 
 CYLINDER = ("bore", "rod", "stroke", "moves", "lifts", "needle_out", "needle_back", "acting", "returned_by", "preload",
             "rate", "cushioned", "friction", "dead_volume", "measured_out", "measured_back")
 VALVE = ("conductance", "exhaust", "critical_ratio", "responds", "releases", "shift")
 TUBE = ("tube", "length", "inside")
+DRIVEN = ("lever", "slide", "scissor", "fourbar", "rope", "spring")
+"""Kinds of parts that the rod may drive; each is said in the phrases of the rig, parted by commas."""
+SUCH_AS = {
+    "lever": "rod 8 in from the pivot, cylinder 20 in from the pivot at -90 deg, swings from -30 deg to 15 deg, "
+             "arm 36 in, carries 6 lb",
+    "slide": "carries 9 lb, rises 20 deg",
+    "scissor": "stages 2, links 20 in, opens from 20 deg to 50 deg, carries 5 lb",
+    "fourbar": "rod 6 in from the pivot, cylinder 18 in from the pivot at -45 deg, swings from 10 deg to 60 deg, "
+               "ground 20 in, crank 8 in, coupler 18 in, rocker 10 in, carries 5 lb",
+    "rope": "carries 5 lb, length 6 ft", "spring": "rate 6 lbf/in, preload 18 lbf, pushes out",
+}
 THINNEST = read_quantity("1 mm")
 USUAL_VALVE = {"double": "valve_5_2_quarter", "single": "valve_3_2_quarter"}
 """The valve of the shelf that is taken where none is said, by the acting of the cylinder."""
@@ -45,6 +58,11 @@ class Unfit(ValueError):
         super().__init__(sentence)
         self.field = field
 
+    @property
+    def plain(self) -> str:
+        """The sentence where the field has been named already."""
+        return str(self).replace(f"the {self.field} is", "it is")
+
 
 @dataclass(frozen=True, slots=True)
 class Given:
@@ -57,10 +75,13 @@ class Given:
     regulator: Quantity
     reach: Reach | None
     assumed: tuple[str, ...]
+    drives: tuple[Part, ...] = ()
+    driven_words: tuple[str, ...] = ()
 
 
 def given(said: Mapping[str, Value]) -> Given:
-    """The parts of what was said. `said` has the fields of the parts by name, and `valve`, `like` (shelf), `cv`.
+    """The parts of what was said. `said` has the fields of the parts by name, `valve`, `like` (shelf), `cv`, and for
+    each kind of `DRIVEN` a tuple of texts.
 
     Raises Unfit for what is missing, out of its range or against something else.
     """
@@ -74,7 +95,37 @@ def given(said: Mapping[str, Value]) -> Given:
         raise Unfit("regulator", "the pressure is not said; write `60 psi`, say")
     prop = _made(Prop, {"name": "prop", "source": "line", "regulator": said["regulator"]}, ("regulator",))
     assert prop.regulator is not None
-    return Given(cylinder, valve, name, tube, prop.regulator, reach, tuple(assumed))
+    drives, words = _driven(said, cylinder)
+    return Given(cylinder, valve, name, tube, prop.regulator, reach, tuple(assumed), drives, words)
+
+
+def _driven(said: Mapping[str, Value], cylinder: Cylinder) -> tuple[tuple[Part, ...], tuple[str, ...]]:
+    """What the rod drives, and each as it was said. Raises Unfit for what is no such part, or cannot be built."""
+    parts: list[Part] = []
+    words: list[str] = []
+    for kind in DRIVEN:
+        texts = said.get(kind, ())
+        assert isinstance(texts, tuple)
+        for number, text in enumerate(texts, 1):
+            parts.append(_driven_part(kind, text, f"{kind} {number}" if len(texts) > 1 else kind, cylinder))
+            words.append(f"{kind}: {text}")
+    if parts:
+        try:
+            mechanism_of_parts(cylinder, tuple(parts))
+        except NoMechanism as fault:
+            raise Unfit(fault.part.split()[0], str(fault)) from None
+    return tuple(parts), tuple(words)
+
+
+def _driven_part(kind: str, text: str, name: str, cylinder: Cylinder) -> Part:
+    phrases = [" ".join(phrase.split()) for phrase in text.split(",")]
+    try:
+        values = values_said(kind, [phrase for phrase in phrases if phrase])
+        return _made(KINDS[kind], {"name": name, "cylinder": cylinder.name, **values}, tuple(values))
+    except Unfit as fault:
+        raise Unfit(kind, f"`{_phrase_of(kind, fault.field)}`: {fault.plain}") from None
+    except ValueError as fault:
+        raise Unfit(kind, f"{fault}; write it as in a show, such as `{SUCH_AS[kind]}`") from None
 
 
 def _cylinder(said: Mapping[str, Value], assumed: list[str]) -> Cylinder:
@@ -86,7 +137,7 @@ def _cylinder(said: Mapping[str, Value], assumed: list[str]) -> Cylinder:
         raise Unfit("bore", "the bore is not said; write `1-1/2 in`, say")
     if "rod" not in values:
         values["rod"] = _usual_rod(values, assumed)
-    if "moves" not in values:
+    if "moves" not in values and not any(kind in said for kind in DRIVEN):
         assumed.append("no load: nothing but piston and rod moves")
     if open_needles := [way for way in ("out", "back") if f"needle_{way}" not in values]:
         assumed.append(f"no flow control for the way {' and '.join(open_needles)}")
@@ -106,6 +157,12 @@ def _usual_rod(cylinder: Mapping[str, Any], assumed: list[str]) -> Quantity:
     # A bore that cannot be is told as such, not as one without a rod.
     _made(Cylinder, {**cylinder, "rod": THINNEST}, CYLINDER)
     raise Unfit("rod", f"no standard cylinder has a bore of {bore}, so its rod must be said; write `5/8 in`, say")
+
+
+def _phrase_of(kind: str, field: str) -> str:
+    """How a field of a part is written: `arm <length>`."""
+    template = next((phrase for phrase in KINDS[kind].phrases if f"{{{field}:" in phrase), field)
+    return re.sub(r"\{\w+:([^}]+)\}", lambda slot: f"<{slot[1].replace('|', ' or ')}>", template)
 
 
 def _valve(said: Mapping[str, Value], acting: str, assumed: list[str]) -> tuple[str, Valve]:

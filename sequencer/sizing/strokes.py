@@ -8,9 +8,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from sequencer.air.carrying import EndRun, carrying_of, end_runs
 from sequencer.air.force import weight_along_n
-from sequencer.air.from_rig import Described, Toward, cylinder_air, stroke_trace, unknowns_of
+from sequencer.air.from_rig import Described, Toward, cylinder_air, mechanism_of_parts, stroke_trace, unknowns_of
 from sequencer.air.limits import Limit
+from sequencer.air.margin import margin_of
 from sequencer.air.motion import Flag, Trace
 from sequencer.air.request import StrokeRequest, described_by
 from sequencer.air.stroke import Stroke as Motion
@@ -48,13 +50,14 @@ class Force:
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """One way. Times are from the command on."""
+    """One way. Times are from the command on. `ends`: how the end of each part that the rod drives went."""
 
     toward: Toward
     motion: Motion
     trace: Trace
     force: Force
     limits: tuple[Limit, ...]
+    ends: tuple[EndRun, ...] = ()
 
     @property
     def fastest_s(self) -> float | None:
@@ -150,7 +153,7 @@ def _request(said: Given, toward: Toward) -> StrokeRequest:
     """A whole stroke from rest at the other end."""
     inner, length = (said.tube.inner_m, said.tube.length.si) if said.tube is not None else (0.0, 0.0)
     start = 0.0 if toward == "out" else 1.0
-    return StrokeRequest(said.cylinder, said.valve, inner, length, said.regulator.si, start, toward)
+    return StrokeRequest(said.cylinder, said.valve, inner, length, said.regulator.si, start, toward, said.drives)
 
 
 def _stroke(said: Given, toward: Toward, with_limits: bool) -> Stroke:
@@ -163,13 +166,29 @@ def _stroke(said: Given, toward: Toward, with_limits: bool) -> Stroke:
         if until >= LONGEST_S or (found is not None and found + AFTER <= until):
             break
         until = min(found + AFTER if found is not None else until * 4, LONGEST_S)
-    return Stroke(toward, motion, trace, force_of(parts, toward), motion.limits() if with_limits else ())
+    limits = motion.limits() if with_limits else ()
+    return Stroke(toward, motion, trace, force_of(parts, toward), limits, _ends(said, trace))
+
+
+def _ends(said: Given, trace: Trace) -> tuple[EndRun, ...]:
+    """Nothing where the rod drives nothing."""
+    if not said.drives:
+        return ()
+    carrying = carrying_of(said.cylinder, said.drives, mechanism_of_parts(said.cylinder, said.drives))
+    low, high = trace.cylinder.ends_m
+    way = high - low
+    knots = [(sample.t_s * 1e6, (sample.x_m - low) / way, sample.v_m_s / way) for sample in trace.samples()]
+    return end_runs(carrying, knots[0][1], (trace.final_m - low) / way, knots)
 
 
 def force_of(parts: Described, toward: Toward) -> Force:
     """Push, load and friction of one way, at its weakest place."""
     part = parts.cylinder
     numbers = cylinder_air(parts, unknowns_of(part), toward)
+    if parts.drives:
+        weakest = margin_of(numbers, toward)
+        friction = numbers.friction.static_n
+        return Force(weakest.air_n, weakest.against_n - friction - weakest.helps_n, friction, weakest.area_m2)
     weight = weight_along_n(numbers.load.mass_kg, part.lifts.si)
     friction, area = numbers.friction.static_n, numbers.cap.area_m2 if toward == "out" else numbers.rod.area_m2
     if toward == "out":

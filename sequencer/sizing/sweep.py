@@ -12,21 +12,24 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from sequencer.air.convert import conductance_if_only_cv_known
 from sequencer.rig import shelf
 from sequencer.rig.shelf.read import values_of
 from sequencer.rig.tubes import INNER_BY_OUTER
 from sequencer.sizing.given import Given, Unfit, Value, given
 from sequencer.sizing.strokes import Strokes, strokes
-from sequencer.units import UNITS, Quantity, Unit, read_number, read_quantity
+from sequencer.units import Quantity, Unit, read_number, read_quantity
 
 FIELDS: dict[str, str] = {
     "bore": "length", "rod": "length", "stroke": "length", "moves": "mass", "lifts": "angle", "regulator": "pressure",
     "tube": "length", "length": "length", "inside": "length", "needle": "share", "needle_out": "share",
     "needle_back": "share", "conductance": "conductance", "exhaust": "conductance", "critical_ratio": "share",
     "responds": "time", "releases": "time", "shift": "time", "preload": "force", "rate": "stiffness",
-    "friction": "force", "dead_volume": "volume",
+    "friction": "force", "dead_volume": "volume", "cv": "number",
 }
 """What may be swept, and the dimension of its values. `needle` is both needles at once."""
+PLAIN = Unit("", "number", Fraction(1))
+"""The unit of what has none: a Cv."""
 POINTS = 10
 """About so many steps within a range."""
 MOST_SIZES = 40
@@ -55,7 +58,13 @@ class Swept:
     def assumed(self) -> tuple[str, ...]:
         """What was taken for granted at every value."""
         every = [one.given.assumed for one in self.strokes]
-        return tuple(dict.fromkeys(words for assumed in every for words in assumed))
+        words = dict.fromkeys(words for assumed in every for words in assumed)
+        if self.sweep.field != "cv":
+            return tuple(words)
+        known = conductance_if_only_cv_known(1.0)
+        low, likely, high = (f"{found * 1e8:.3g}" for found in (known.low, known.likely, known.high))
+        each = f"C taken as {likely} dm3/s/bar for a Cv of 1 (makers' pairs give {low} to {high})"
+        return (*(one for one in words if not one.startswith("Cv ")), each)
 
 
 def read_range(field: str, text: str) -> Sweep:
@@ -82,10 +91,12 @@ def swept(said: Mapping[str, Value], sweep: Sweep) -> Swept:
 
 def _with(said: Mapping[str, Value], field: str, value: Quantity) -> Given:
     fields = ("needle_out", "needle_back") if field == "needle" else (field,)
-    return given({**said, **dict.fromkeys(fields, value)})
+    return given({**said, **dict.fromkeys(fields, value.si if value.unit == PLAIN else value)})
 
 
 def _quantity(field: str, text: str) -> Quantity:
+    if FIELDS[field] == PLAIN.dimension:
+        return _number(field, text)
     try:
         found = read_quantity(text)
     except ValueError:
@@ -95,8 +106,17 @@ def _quantity(field: str, text: str) -> Quantity:
     return found
 
 
+def _number(field: str, text: str) -> Quantity:
+    try:
+        return Quantity(float(read_number(text)), PLAIN, text)
+    except ValueError:
+        raise Unfit(field, f"`{text}` is no plain number") from None
+
+
 def _low(field: str, text: str, high: Quantity) -> Quantity:
     """The first end, which may leave its unit to the second."""
+    if high.unit == PLAIN:
+        return _number(field, text)
     number = text.removeprefix("-")
     try:
         read_number(number)
@@ -138,5 +158,5 @@ def _round_step(span: Fraction) -> Fraction:
 
 
 def _said(number: Fraction, unit: Unit) -> Quantity:
-    text = f"{float(number):.6g} {unit.symbol}"
-    return Quantity(float(number * unit.factor + unit.offset), UNITS[unit.symbol], text)
+    text = f"{float(number):.6g} {unit.symbol}".rstrip()
+    return Quantity(float(number * unit.factor + unit.offset), unit, text)

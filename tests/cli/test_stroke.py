@@ -182,3 +182,102 @@ def test_it_starts_without_the_language_and_without_boards(process: Process) -> 
     ran = subprocess.run([sys.executable, "-c", look, "stroke", *RAM], capture_output=True, text=True, check=True,
                          env={**os.environ, "PYTHONPATH": str(ROOT)})
     assert ran.stderr.strip() == "[]"
+
+
+PLAIN = "--bore 1-1/2 in --stroke 6 in --regulator 60 psi --tube 1/4 in --length 10 ft --needle 50 %".split()
+LEVER = ("--lever rod 8 in from the pivot, cylinder 20 in from the pivot at -90 deg, swings from -30 deg to 15 deg, "
+         "arm 36 in, carries LOAD lb")
+
+
+def test_a_lever_is_said_as_in_a_show_and_its_end_is_told(home: Path, capsys: Said) -> None:
+    found = value_of(capsys, *PLAIN, *LEVER.replace("LOAD", "6").split())["stroke"]
+    end, = found["out"]["ends"]  # type: ignore[index]
+    assert end["part"] == "lever"
+    assert end["turned_deg"] == pytest.approx(45, abs=1e-6)
+    assert end["travel_m"] == pytest.approx(36 * 0.0254 * math.radians(45))
+    # Pin to pin from 17.44 in to 22.54 in: the swing takes 5.1 in of the 6; on arrival the pin's arm is 6.85 in.
+    length = math.sqrt(8**2 + 20**2 - 2 * 8 * 20 * math.cos(math.radians(105)))
+    arm = 8 * 20 * math.sin(math.radians(105)) / length
+    speed = found["out"]["end_speed_m_s"] * 36 / arm  # type: ignore[index]
+    assert end["arrives_m_s"] == pytest.approx(speed, rel=1e-6)
+    assert found["given"]["drives"] == [  # type: ignore[index]
+        "lever: rod 8 in from the pivot, cylinder 20 in from the pivot at -90 deg, swings from -30 deg to 15 deg, "
+        "arm 36 in, carries 6 lb"]
+
+
+def test_a_lever_is_the_same_as_in_a_show(home: Path, capsys: Said, tmp_path: Path) -> None:
+    from sequencer.air.stroke import predict_stroke
+    from sequencer.checks import check_file
+    from sequencer.schedule.supply import request_for
+
+    path = tmp_path / "gate.show"
+    path.write_text(f"""show "Gate"
+board box like avr328
+compressor shed like compressor_20_gal:
+manifold bench on shed: ports 4
+prop gate:
+    air from bench port 1, tube 1/4 in, length 10 ft, regulator 60 psi
+    valve shove like valve_5_2_quarter: on box out1
+    cylinder ram like cylinder_round_1_1_2_in: on shove, stroke 6 in, needle out 50 %, needle back 50 %
+    lever arm on ram: {LEVER.removeprefix("--lever ").replace("LOAD", "6")}
+""")
+    request = request_for(check_file(path).show.parts, "gate.ram", 0.0, "out")
+    assert request is not None
+    found = value_of(capsys, *PLAIN, *LEVER.replace("LOAD", "6").split())["stroke"]
+    assert found["out"]["arrives_s"] == pytest.approx(predict_stroke(request).end_us / 1e6, abs=1e-3)  # type: ignore[index]
+
+
+def test_force_and_margin_are_those_of_the_weakest_place(home: Path, capsys: Said) -> None:
+    """The load at the rod is the moment of the weight over the arm of the pin, greatest at the end of the swing."""
+    out = value_of(capsys, *PLAIN, *LEVER.replace("LOAD", "6").split())["stroke"]["out"]  # type: ignore[index]
+    length = math.sqrt(8**2 + 20**2 - 2 * 8 * 20 * math.cos(math.radians(105)))
+    arm = 8 * 20 * math.sin(math.radians(105)) / length
+    assert out["load_n"] == pytest.approx(6 * 4.4482216 * 36 * math.cos(math.radians(15)) / arm, rel=1e-3)
+    heavy = value_of(capsys, *PLAIN, *LEVER.replace("LOAD", "40").split())["stroke"]
+    assert heavy["out"]["margin"] < 0 and heavy["out"]["arrives_s"] is None  # type: ignore[index]
+
+
+def test_every_kind_of_what_a_rod_drives_can_be_said(home: Path, capsys: Said) -> None:
+    from sequencer.sizing.given import DRIVEN, SUCH_AS
+
+    strokes = {"lever": "6 in", "fourbar": "6 in", "scissor": "6 in"}
+    for kind in DRIVEN:
+        stroke = ["--stroke", strokes.get(kind, "6 in"), "--bore", "2 in", "--regulator", "80 psi"]
+        found = value_of(capsys, *stroke, f"--{kind}", SUCH_AS[kind])["stroke"]
+        assert found["out"]["arrives_s"] > 0, kind  # type: ignore[index]
+        assert [end["part"] for end in found["out"]["ends"]] == ([kind] if kind != "spring" else ["cylinder"])  # type: ignore[index]
+
+
+def test_two_springs_both_push(home: Path, capsys: Said) -> None:
+    spring = ["--spring", "rate 1 lbf/in, preload 20 lbf, pushes home"]
+    one, two = (value_of(capsys, *PLAIN, *(spring * number))["stroke"] for number in (1, 2))
+    more = two["out"]["load_n"] - one["out"]["load_n"]  # type: ignore[index]
+    assert more == pytest.approx(26 * 4.4482216)
+
+
+@pytest.mark.parametrize(("words", "says"), [
+    ("--lever rod 8 in from the pivot, arm 36 in, carries 6 lb", "`cylinder <length> from the pivot at <angle>`"),
+    ("--lever rod 8 in from a pivot", "write it as in a show, such as `rod 8 in from the pivot"),
+    ("--slide carries 9000 lb", "`carries <mass>`: 9000 lb is outside"),
+    (LEVER.replace("LOAD", "6").replace("15 deg", "85 deg"), "take a longer one or a smaller swing"),
+    ("--rope carries 5 lb, length 5 in", "a longer rope or a shorter stroke mends it"),
+])
+def test_what_cannot_be_driven_is_told_of_its_option(home: Path, capsys: Said, words: str, says: str) -> None:
+    assert main(["stroke", *PLAIN, *words.split()]) == 2
+    err = flat(capsys.readouterr().err)
+    assert says in err
+    assert f"{words.split()[0]}: " in err
+
+
+def test_a_cv_can_be_swept(home: Path, capsys: Said) -> None:
+    assert main(["stroke", *PLAIN, "--sweep", "cv 0.1..0.8", "--json"]) == 0
+    swept = json.loads(capsys.readouterr().out)["sweep"]
+    assert [row["value"] for row in swept["rows"]] == [f"0.{tenth}" for tenth in range(1, 9)]
+    alone = value_of(capsys, *PLAIN, "--cv", "0.3")["stroke"]["out"]["arrives_s"]  # type: ignore[index]
+    assert swept["rows"][2]["out"]["arrives_s"] == pytest.approx(alone, rel=1e-9)
+    assert sum("Cv" in words for words in swept["assumed"]) == 1
+
+
+def test_a_cv_that_is_no_number_is_told(home: Path, capsys: Said) -> None:
+    assert main(["stroke", *PLAIN, "--sweep", "cv 0.1..0.8 psi"]) == 2
+    assert "`0.8 psi` is no plain number" in flat(capsys.readouterr().err)

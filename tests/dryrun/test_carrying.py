@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sequencer.air.carrying import Carrying, EndRun, Knot, end_runs
 from sequencer.air.mechanism.fourbar import SwungBars
 from sequencer.air.mechanism.lever import SwungArm
 from sequencer.air.mechanism.linkage import Linkage
@@ -19,7 +20,6 @@ from sequencer.air.mechanism.scissor import ScissorStack
 from sequencer.air.mechanism.swing import Swing
 from sequencer.air.stroke import predict_stroke
 from sequencer.checks import check_file
-from sequencer.dryrun.carrying import Carrying, EndRun, Knot, end_runs
 from sequencer.dryrun.run import Asked, run
 from sequencer.dryrun.timeline import Timeline
 from sequencer.dryrun.triggers import Trigger
@@ -90,11 +90,13 @@ def test_the_greatest_speed_is_that_of_the_drawn_place(piece: Linkage) -> None:
 
 @given(piece=st.one_of(arms(), four_bars()))
 @settings(max_examples=60)
-def test_what_turns_turns_by_its_travel_over_its_arm(piece: SwungArm | SwungBars) -> None:
-    """Also where the angle of a rocker passes half a turn on the way."""
-    found, = end_runs(carrying(piece, turning=True), 0.0, 1.0, evenly(0.0, 1.0, 0.5))
-    arm = piece.arm_m if isinstance(piece, SwungArm) else piece.bars.rocker_m
-    assert found.turned_rad == pytest.approx(found.travel_m / arm, abs=1e-9)
+def test_what_turns_turns_by_the_sum_of_its_small_turns(piece: SwungArm | SwungBars) -> None:
+    """Also where the angle of a rocker passes half a turn on the way, or it turns by more than that."""
+    of = carrying(piece, turning=True)
+    found, = end_runs(of, 0.0, 1.0, evenly(0.0, 1.0, 0.5))
+    angles = [of.ends_at(n / 2000)["piece"].angle_rad for n in range(2001)]
+    turns = sum(math.remainder(b - a, 2 * math.pi) for a, b in pairwise(angles))
+    assert found.turned_rad == pytest.approx(abs(turns), abs=1e-6)
 
 
 def test_a_motion_that_is_cut_short_does_not_arrive() -> None:

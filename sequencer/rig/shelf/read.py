@@ -6,7 +6,7 @@ as in a show is held by a test.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
@@ -25,15 +25,20 @@ _NOWHERE = Span("shelf", 1, 1, 1, 1)
 @lru_cache(maxsize=256)
 def values_of(part: ShelfPart) -> Mapping[str, Any]:
     """The fields that the part fills, by name. Raises ValueError for a phrase that no template of its kind fits."""
-    kind = KINDS[part.kind]
+    return MappingProxyType(values_said(part.kind, tuple(phrase for phrase, _ in part.says)))
+
+
+def values_said(name: str, phrases: Sequence[str]) -> dict[str, Any]:
+    """The fields of a kind of part that such phrases fill. Raises ValueError for one that no template of it fits."""
+    kind = KINDS[name]
     values: dict[str, Any] = {}
-    for phrase, _ in part.says:
+    for phrase in phrases:
         found = read_phrase(tuple(_atoms(phrase)), kind.phrases, {})
         if not isinstance(found, Match):
-            raise ValueError(f"a {part.kind} does not say {phrase!r}")
+            raise ValueError(f"a {name} does not say {phrase!r}")
         for said in said_by(kind, found.template, {name: value.value for name, value in found.values.items()}):
             values[said.field] = (*values.get(said.field, ()), said.value) if said.repeats else said.value
-    return MappingProxyType(values)
+    return values
 
 
 def _atoms(phrase: str) -> Iterator[Atom]:
@@ -55,6 +60,6 @@ def _atoms(phrase: str) -> Iterator[Atom]:
 
 def _number(word: str) -> Fraction | None:
     try:
-        return read_number(word)
+        return read_number(word.removeprefix("-"))
     except ValueError:
         return None

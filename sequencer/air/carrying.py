@@ -82,10 +82,11 @@ def end_runs(carrying: Carrying, start: float, reached: float, knots: Sequence[K
     before, after = carrying.ends_at(start), carrying.ends_at(reached)
     sign = 1.0 if reached > start else -1.0
 
-    def turned(part: str, angle_rad: float) -> float | None:
+    def turned(part: str, end: End) -> float | None:
+        """By its travel over its arm, since a rocker can turn by more than half a turn."""
         if part not in carrying.turning:
             return None
-        return abs(math.remainder(angle_rad - before[part].angle_rad, 2 * math.pi))
+        return abs(end.travel_m - before[part].travel_m) / math.hypot(end.right_m, end.up_m)
 
     there = abs(reached - (1.0 if sign > 0 else 0.0)) <= AT_END
     last = next((v for _, _, v in reversed(knots) if v * sign > 0), 0.0) if there else None
@@ -96,7 +97,7 @@ def end_runs(carrying: Carrying, start: float, reached: float, knots: Sequence[K
     return tuple(
         EndRun(
             part, carrying.units[part], abs(end.travel_m - before[part].travel_m),
-            turned(part, end.angle_rad), fastest[part],
+            turned(part, end), fastest[part],
             None if last is None else abs(end.speed_m_s(last * carrying.way_m)),
         )
         for part, end in after.items()

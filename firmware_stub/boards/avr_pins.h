@@ -94,8 +94,11 @@ void port_stage(uint8_t pin, uint8_t level)
     }
 }
 
+/* The registers of a timer share the byte that keeps a half of them, hence all at once. */
 void port_commit(void)
 {
+    ATOMIC_BLOCK(ATOMIC_RESTORESTATE)
+    {
 #define X(letter) PORT##letter = staged.port[AT_##letter];
     PORTS(X)
 #undef X
@@ -106,6 +109,7 @@ void port_commit(void)
 #define X(number, a, b) TCCR##number##A = staged.control[TIMER_##number];
     TIMERS(X)
 #undef X
+    }
 }
 
 void port_claim_output(uint8_t pin, uint8_t level)

@@ -153,12 +153,18 @@ void core_tick_commit(void)
 
 void core_tick_run(void)
 {
+    bool late = false; /* a tick has come while the run before was under way */
+
     if (running) {
         return;
     }
     running = true;
     started = true;
     while (ticks_done != (uint8_t)ticks_come) {
+        if (late) {
+            port_commit(); /* as the interrupt could not: its edges are late by what the run before took too long */
+        }
+        late = true;
         ticks_done = (uint8_t)(ticks_done + 1);
         machine_sample();
         link_tick();

@@ -12,8 +12,8 @@
  * Outputs that a tick computes are staged (port_stage) and reach the pins at the next tick's commit, all of them, first
  * thing. So an edge comes at the same cycle of its tick however much there was to do: a tick's edges are seen 1 ms
  * after its inputs, always. If a tick takes longer than 1 ms the next timer interrupt only counts itself: the run that
- * is under way takes that tick too, one after the other, and a commit in between is left out, so half a tick is never
- * seen.
+ * is under way takes that tick too, one after the other, and makes its commit between the two, so half a tick is never
+ * seen and those edges alone are late, by as much as the run took too long.
  *
  * All else is done by core_idle, called for ever from main. What it asks of the rules is done in core_tick_run, so the
  * state of the rules is touched by one context only. Lasting memory is written from core_idle, a byte at a time,
@@ -74,7 +74,8 @@ void port_claim_input(uint8_t pin, bool pull_up);
 /* Notes the level that an output is to have from the next port_commit on. From core_tick_run. */
 void port_stage(uint8_t pin, uint8_t level);
 
-/* Puts all that is staged onto the pins: in constant time, and all at once as far as the chip can. */
+/* Puts all that is staged onto the pins: in constant time, and all at once as far as the chip can. From
+ * core_tick_commit with interrupts off, and from core_tick_run with them on. */
 void port_commit(void);
 
 /* What an input reads now: true is high. From core_tick_run, and from core_start. */

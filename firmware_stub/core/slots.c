@@ -6,6 +6,7 @@ struct run runs[BOARD_ROUTINES_RUNNING];
 struct frame *frames;
 uint8_t slots_order[BOARD_ROUTINES_RUNNING];
 uint8_t slots_running;
+uint8_t slots_begun;
 bool slots_changed;
 uint8_t slots_current = NOWHERE;
 
@@ -57,7 +58,10 @@ struct run *slot_take(uint8_t routine, const uint8_t *row)
     slots_changed = true;
     run->routine = routine;
     run->top = NOWHERE;
-    run->due_now = true;
+    run->due_now = slots_begun != MOST_BEGINNING;
+    if (run->due_now) {
+        slots_begun++;
+    }
     return run;
 }
 

@@ -36,6 +36,9 @@ extern struct frame *frames;
 extern uint8_t slots_order[BOARD_ROUTINES_RUNNING];
 extern uint8_t slots_running;
 
+/* How many routines have started in this tick and take their first steps in it. Set to 0 at the beginning of each. */
+extern uint8_t slots_begun;
+
 /* A slot was taken or freed: for whoever walks through the order, who sets it back. */
 extern bool slots_changed;
 

@@ -231,6 +231,7 @@ IN_EVERY_TICK static void look_ahead(void)
 void triggers_run(uint32_t tick)
 {
     standings_new_tick(tick);
+    slots_begun = 0;
     end_due();
     trigger_all();
     steps_run();

@@ -24,7 +24,15 @@ from sequencer.steps.effects import FLICKER_PERIOD
 from sequencer.steps.events import FaultCode, Mode
 from sequencer.steps.flow import MOST_SKIPS_OPEN
 from sequencer.steps.forms import Form
-from sequencer.steps.program import LONGEST_ON_UNIT, SHORTEST_UNIT, WARM_UP_UNIT, WHOLE_YARD, InputKind, WhileRunning
+from sequencer.steps.program import (
+    LONGEST_ON_UNIT,
+    MOST_BEGINNING,
+    SHORTEST_UNIT,
+    WARM_UP_UNIT,
+    WHOLE_YARD,
+    InputKind,
+    WhileRunning,
+)
 from sequencer.steps.random32 import _INSTEAD_OF_ZERO
 from sequencer.steps.table import FADE_MOST, ROWS, Row
 from sequencer.steps.varint import TIME_UNIT, VARINT_MOST
@@ -117,6 +125,7 @@ def _rules() -> Iterator[Line]:
     yield "SHORTEST_UNIT", SHORTEST_UNIT
     yield "WARM_UP_UNIT", WARM_UP_UNIT
     yield "WHOLE_YARD", WHOLE_YARD
+    yield "MOST_BEGINNING", MOST_BEGINNING
     yield "FLICKER_PERIOD", FLICKER_PERIOD
     yield "MOST_SKIPS_OPEN", MOST_SKIPS_OPEN
     yield "SEED_FOR_ZERO", _INSTEAD_OF_ZERO

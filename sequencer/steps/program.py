@@ -23,6 +23,10 @@ SHORTEST_UNIT = 2
 WARM_UP_UNIT = 1000
 """The unit, in ticks, in which an input's warm-up is stored (one byte: up to 255 s)."""
 
+MOST_BEGINNING = 4
+"""How many routines that start in a tick take their first steps in it; the others take theirs in the next one. More
+than that would not fit a tick of the small board (`tests/bench/cycles.py`)."""
+
 WHOLE_YARD = 255
 """The group of a routine that belongs to no single prop."""
 

@@ -21,7 +21,7 @@ from sequencer.steps.events import (
 from sequencer.steps.inputs import InputChange, Inputs
 from sequencer.steps.interpreter import Run, Taken, run_steps
 from sequencer.steps.outputs import NEVER, Outputs, Write
-from sequencer.steps.program import WHOLE_YARD, Clip, Edge, Limits, Program, Routine, WhileRunning
+from sequencer.steps.program import MOST_BEGINNING, WHOLE_YARD, Clip, Edge, Limits, Program, Routine, WhileRunning
 from sequencer.steps.random32 import Random32
 
 _MOST_RUNS = 0xFFFF
@@ -47,7 +47,8 @@ class Running:
     """The routines of a program on a board that is armed, or (with nothing running) is not.
 
     `_clock` is the next tick in which a routine can start without an input, as things were when nothing had
-    `_stirred` since; `_joined` says that a run has begun while others take their steps.
+    `_stirred` since; `_joined` says that a run has begun while others take their steps; `_begun` counts the starts of a
+    tick.
     """
 
     program: Program
@@ -64,6 +65,7 @@ class Running:
     _clock: int = 0
     _stirred: bool = True
     _joined: bool = False
+    _begun: int = 0
     _arming: bool = False
 
     def __post_init__(self) -> None:
@@ -91,7 +93,7 @@ class Running:
 
     def end_due(self, tick: int) -> None:
         """Ends the runs that have nothing but their end left."""
-        self.tick = tick
+        self.tick, self._begun = tick, 0
         over = [run for run in self._runs.values() if run.at_end(tick)]
         for run in sorted(over, key=lambda run: run.routine):
             self.finish(run)
@@ -265,7 +267,12 @@ class Running:
         standing.wants_clear = blocker is not None and self.inputs.tripped(blocker)
         self._draw_every(standing, self.tick)
         self._joined = self._stirred = True
-        self._runs[number] = Run(number, routine.rank, routine.idle, routine.steps, self.tick, standing.runs)
+        run = Run(number, routine.rank, routine.idle, routine.steps, self.tick, standing.runs)
+        if self._begun == MOST_BEGINNING:
+            run.wake = self.tick + 1
+        else:
+            self._begun += 1
+        self._runs[number] = run
         self.log.append(Started(self.tick, number, cause, subject))
 
     def _draw_every(self, standing: _Standing, tick: int) -> None:

@@ -51,6 +51,25 @@ def test_a_start_is_ignored_while_running(yard: Yard, routine: Make) -> None:
     assert of(events, Ended) == [Ended(100, 0), Ended(200, 0)]
 
 
+def test_of_many_that_start_together_four_step_at_once_and_the_others_a_tick_later(
+    yard: Yard, routine: Make, edges: Edges
+) -> None:
+    """The first that start, whatever their rank; all that comes after the first steps is on its time again."""
+    lights = [routine(f"set {n} 1", "wait 50", f"set {n} 0", starts=MAT, rank=5 - n) for n in range(6)]
+    machine = yard(*lights, outputs=tuple(Output(n) for n in range(6)))
+    events = press_at(machine, (7,), 200)
+    assert [starts(events, n) for n in range(6)] == [[7]] * 6
+    assert [edges(events, n) for n in range(6)] == [[(7, 255), (57, 0)]] * 4 + [[(8, 255), (57, 0)]] * 2
+
+
+def test_what_a_step_starts_counts_among_the_four(yard: Yard, routine: Make, edges: Edges) -> None:
+    first = routine("set 0 1", *(f"start {n}" for n in range(1, 6)), "wait 9", starts=MAT)
+    others = [routine(f"set {n} 1", "wait 9") for n in range(1, 6)]
+    machine = yard(first, *others, outputs=tuple(Output(n) for n in range(6)))
+    events = press_at(machine, (7,), 100)
+    assert [edges(events, n)[0] for n in range(6)] == [(7, 255)] * 4 + [(8, 255)] * 2
+
+
 def test_a_restart_begins_anew_in_the_same_tick(yard: Yard, routine: Make, edges: Edges) -> None:
     lunge = routine(
         "set 0 1", "wait 80", "set 1 1", "wait 100", starts=MAT, while_running=WhileRunning.RESTART

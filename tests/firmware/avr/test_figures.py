@@ -20,6 +20,10 @@ def test_the_worst_tick_takes_at_most_40_percent_of_a_millisecond():
     assert figures.load().worst <= 0.40 * figures.TICK
 
 
+def test_eight_routines_started_by_one_trigger_fit_a_tick():
+    assert figures.load().start < figures.TICK
+
+
 def test_edges_come_within_80_cycles_of_one_another_in_their_ticks():
     jitter = figures.jitter()
     assert jitter.edges > 100

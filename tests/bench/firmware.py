@@ -3,6 +3,11 @@
     python -m tests.bench.firmware              # all: some 20 minutes
     python -m tests.bench.firmware --quick      # fewer programs and cuts: some 3 minutes
     python -m tests.bench.firmware --write      # all, and the table of firmware_stub/README.md renewed
+
+In parts, each of which prints its own rows:
+
+    python -m tests.bench.firmware --only differences --programs 0:250      # of the thousand the first 250; 250:250, ...
+    python -m tests.bench.firmware --only cuts --uploads 0                  # of the four uploads one: 5,000 and 2,000 cuts
 """
 
 from __future__ import annotations
@@ -10,7 +15,7 @@ from __future__ import annotations
 import argparse
 import os
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
@@ -19,7 +24,7 @@ from sequencer.board.profiles import AVR328, AVR2560
 from sequencer.steps import encode
 from tests.firmware.bench import figures
 from tests.firmware.bench.cuts import Outcome, Upload, packets_of_flash, sweep
-from tests.firmware.bench.driver import FIRMWARE, build_bench, build_firmware
+from tests.firmware.bench.driver import CHIPS, FIRMWARE, build_bench, build_firmware
 from tests.firmware.bench.play import edges_by_board, edges_by_rules, first_difference
 from tests.firmware.bench.programs import all_on, filled, one_pulse
 from tests.firmware.bench.random_cases import avr_case, demo_case
@@ -114,15 +119,18 @@ def difference(number: int, board: str) -> tuple[int, str | None]:
     return len(rules), first_difference(rules, played.edges)
 
 
-def differences(count: int) -> Iterator[Row]:
-    for board, share in (("avr328", 0.8), ("avr2560", 0.2)):
-        numbers = range(round(count * share))
-        with ProcessPoolExecutor(WORKERS) as pool:
-            found = list(pool.map(partial(difference, board=board), numbers, chunksize=4))
-        bad = [f"case {n}: {words}" for n, (_, words) in zip(numbers, found, strict=True) if words]
-        edges = sum(edges for edges, _ in found)
+def differences(first: int, count: int) -> Iterator[Row]:
+    """Every fifth case is one for the large board."""
+    numbers = range(first, first + count)
+    boards = ["avr2560" if number % 5 == 4 else "avr328" for number in numbers]
+    with ProcessPoolExecutor(WORKERS) as pool:
+        found = list(pool.map(difference, numbers, boards, chunksize=4))
+    for board in CHIPS:
+        own = [one for one, where in zip(found, boards, strict=True) if where == board]
+        bad = [f"case {n}: {one[1]}" for n, one in zip(numbers, found, strict=True) if one[1] and one in own]
         said = f"{len(bad)} programs" + (f" ({bad[0]})" if bad else "")
-        yield Row(f"random programs with another edge, {board}: {len(found)}, {edges:,} edges", "0", said, not bad)
+        edges = sum(edges for edges, _ in own)
+        yield Row(f"random programs with another edge, {board}: {len(own)}, {edges:,} edges", "0", said, not bad)
     case = demo_case()
     rules = edges_by_rules(case.program, case.seed, case.deeds, case.until, "avr2560")
     played = edges_by_board(case.program, case.deeds, case.until, "avr2560")
@@ -135,38 +143,44 @@ def cut(job: tuple[Upload, int, int, tuple[int, int] | None]) -> Outcome:
     return sweep(upload, first, stride, again)
 
 
-def cuts(singles: int, doubles: int) -> Iterator[Row]:
-    """Cuts at every write where `singles` allows it, else evenly spread; four kinds of torn byte each."""
-    uploads = [
+def uploads() -> list[Upload]:
+    """First ones and such as replace another program, on both boards."""
+    return [
         Upload("avr328", None, encode(filled(AVR328))),
         Upload("avr328", encode(one_pulse(300)), encode(filled(AVR328))),
         Upload("avr2560", encode(all_on(AVR2560)), encode(filled(AVR2560))),
+        Upload("avr2560", None, encode(all_on(AVR2560))),
     ]
+
+
+TEARS, INNER = 4, 6
+"""Kinds of torn byte in each cut; places of the second cut for each first one."""
+
+
+def cuts(singles: int, doubles: int, which: Sequence[int]) -> Iterator[Row]:
+    """Cuts at every write where `singles` allows it, else evenly spread, and no fewer; four kinds of torn byte each."""
+    chosen = [uploads()[n] for n in which]
     single, double = Outcome(), Outcome()
+    ones: list[tuple[Upload, int, int, tuple[int, int] | None]] = []
+    pairs = list(ones)
+    for upload in chosen:
+        _, writes = packets_of_flash(upload)
+        share = len(chosen)
+        stride = max(1, TEARS * writes * share // singles)
+        ones += [(upload, 1 + stride * n, stride * WORKERS, None) for n in range(WORKERS)]
+        again = (3, max(1, writes // INNER))
+        stride = max(1, TEARS * TEARS * writes * INNER * share // doubles)
+        pairs += [(upload, 2 + stride * n, stride * WORKERS, again) for n in range(WORKERS)]
     with ProcessPoolExecutor(WORKERS) as pool:
-        jobs = []
-        for upload in uploads:
-            _, writes = packets_of_flash(upload)
-            stride = max(1, -(-4 * writes * len(uploads) // singles))
-            jobs += [(upload, 1 + stride * n, stride * WORKERS, None) for n in range(WORKERS)]
-        for outcome in pool.map(cut, jobs):
+        for outcome in pool.map(cut, ones):
             single.add(outcome)
-        jobs = []
-        for upload in uploads[:2]:
-            _, writes = packets_of_flash(upload)
-            inner = 6
-            stride = max(1, -(-4 * 4 * writes * inner * 2 // doubles))
-            jobs += [
-                (upload, 2 + stride * n, stride * WORKERS, (3, max(1, writes // inner))) for n in range(WORKERS)
-            ]
-        for outcome in pool.map(cut, jobs):
+        for outcome in pool.map(cut, pairs):
             double.add(outcome)
     for name, outcome, wanted in (("single", single, singles), ("double", double, doubles)):
         ran = ", ".join(f"{count:,} {which}" for which, count in sorted(outcome.ran.items()))
         yield Row(
-            f"{name} power cuts in an upload, both boards" if name == "single" else "double power cuts, avr328",
-            f"0 bad of {wanted:,}", f"{len(outcome.bad)} bad of {outcome.cuts:,} ({ran})",
-            not outcome.bad and outcome.cuts >= 0.9 * wanted,
+            f"{name} power cuts in {len(chosen)} uploads, both boards", f"0 bad of {wanted:,}",
+            f"{len(outcome.bad)} bad of {outcome.cuts:,} ({ran})", not outcome.bad and outcome.cuts >= wanted,
         )  # fmt: skip
 
 
@@ -179,7 +193,11 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true")
     parser.add_argument("--write", action="store_true")
     parser.add_argument("--only", default="", help="names of the parts, with commas between")
+    parser.add_argument("--programs", default="0:1000", help="of the random programs the first, and how many")
+    parser.add_argument("--uploads", default="0,1,2,3", help="of the uploads that are cut, with commas between")
     asked = parser.parse_args()
+    first, count = map(int, asked.programs.split(":"))
+    which = [int(number) for number in asked.uploads.split(",")]
     build_bench()
     for board in ("avr328", "avr2560"):
         build_firmware(board)
@@ -187,8 +205,8 @@ def main() -> None:
         "sizes": sizes,
         "ticks": ticks,
         "times": times,
-        "differences": partial(differences, 50 if asked.quick else 1000),
-        "cuts": partial(cuts, 500, 200) if asked.quick else partial(cuts, 5000, 2000),
+        "differences": partial(differences, first, min(count, 50) if asked.quick else count),
+        "cuts": partial(cuts, *((500, 200) if asked.quick else (5000, 2000)), which),
         "pace": pace,
     }
     wanted = asked.only.split(",") if asked.only else list(parts)

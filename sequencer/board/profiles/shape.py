@@ -6,8 +6,13 @@ chip is the firmware's affair; here a name becomes the small number that the ste
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from sequencer.frozen import frozen
 from sequencer.steps import Limits
+
+if TYPE_CHECKING:
+    from sequencer.steps.costs import Costs
 
 SLOT_HEADER_BYTES = 16
 """Bytes of the record before each stored program; see `sequencer.board.store`."""
@@ -39,6 +44,13 @@ class Profile:
     """Milliseconds one changed byte takes to write; 0 for a memory that is not an EEPROM."""
     log_entries: int
     """Entries of 8 bytes that the board's log holds in RAM before the oldest give way."""
+
+    @property
+    def costs(self) -> Costs | None:
+        """What each thing costs the processor; None where nobody has measured it, or nobody waits for it."""
+        from sequencer.board.profiles.cycles import COSTS  # only what bounds a tick needs it
+
+        return COSTS.get(self.name)
 
     @property
     def slot_bytes(self) -> int:

@@ -6,8 +6,8 @@
 
 In parts, each of which prints its own rows:
 
-    python -m tests.bench.firmware --only differences --programs 0:250      # of the thousand the first 250; 250:250, ...
-    python -m tests.bench.firmware --only cuts --uploads 0                  # of the four uploads one: 5,000 and 2,000 cuts
+    python -m tests.bench.firmware --only differences --programs 0:250   # of the thousand the first 250; 250:250, ...
+    python -m tests.bench.firmware --only cuts --uploads 0               # of the four uploads the first, cut as often
 """
 
 from __future__ import annotations
@@ -126,10 +126,10 @@ def differences(first: int, count: int) -> Iterator[Row]:
     with ProcessPoolExecutor(WORKERS) as pool:
         found = list(pool.map(difference, numbers, boards, chunksize=4))
     for board in CHIPS:
-        own = [one for one, where in zip(found, boards, strict=True) if where == board]
-        bad = [f"case {n}: {one[1]}" for n, one in zip(numbers, found, strict=True) if one[1] and one in own]
+        own = [(n, *one) for n, where, one in zip(numbers, boards, found, strict=True) if where == board]
+        bad = [f"case {n}: {words}" for n, _, words in own if words]
         said = f"{len(bad)} programs" + (f" ({bad[0]})" if bad else "")
-        edges = sum(edges for edges, _ in own)
+        edges = sum(edges for _, edges, _ in own)
         yield Row(f"random programs with another edge, {board}: {len(own)}, {edges:,} edges", "0", said, not bad)
     case = demo_case()
     rules = edges_by_rules(case.program, case.seed, case.deeds, case.until, "avr2560")
@@ -198,6 +198,8 @@ def main() -> None:
     asked = parser.parse_args()
     first, count = map(int, asked.programs.split(":"))
     which = [int(number) for number in asked.uploads.split(",")]
+    if asked.write and asked.only:
+        parser.error("--write renews the whole table, so it takes all parts")
     build_bench()
     for board in ("avr328", "avr2560"):
         build_firmware(board)

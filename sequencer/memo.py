@@ -1,7 +1,8 @@
 """A memory of pure results, kept by whoever checks the same show again and again: an editor, a bench.
 
 A result is found again by a key that says everything it came from, or by the very objects it came from. What was not
-asked for while the memory filled twice is forgotten. A one-off check uses a fresh one and pays nothing.
+asked for while the memory filled twice is forgotten. A one-off check uses a fresh one that does not last, in which no
+line is remembered.
 """
 
 from __future__ import annotations
@@ -21,9 +22,13 @@ Notes = dict[Hashable, object]
 
 
 class Memo:
-    """`of(key, make)` gives what `make` gave for this key before; `about(*things)` what is noted of these objects."""
+    """`of(key, make)` gives what `make` gave for this key before; `about(*things)` what is noted of these objects.
 
-    def __init__(self) -> None:
+    One that is not `lasting` serves a single check: what only a second check would ask for is not to be put into it.
+    """
+
+    def __init__(self, lasting: bool = True) -> None:
+        self.lasting = lasting
         self._now: dict[Hashable, Any] = {}
         self._before: dict[Hashable, Any] = {}
         self._first = True

@@ -1,7 +1,8 @@
 """Text -> logical lines in a tree of blocks. Knows indentation, comments and characters; nothing of grammar.
 
-A logical line is one physical line, or several where each but the last ends in a comma. Odd characters that
-look like plain ones (no-break spaces, curly quotes, long dashes) are reported and read as what they look like.
+A logical line is one physical line, or several where each but the last ends in a comma. A comma before what can
+only be a line of its own is reported and taken for a slip. Odd characters that look like plain ones (no-break spaces,
+curly quotes, long dashes) are reported and read as what they look like.
 """
 
 from __future__ import annotations
@@ -28,6 +29,8 @@ _PLAIN = str.maketrans({
 })
 _FOREIGN_NUMBER = re.compile(r'\d(?:,(?=\d)|")|(?<![\w.])\.(?=\d)', re.ASCII)
 BREAK = re.compile(r"\r\n|\n|\r")
+_GOES_ON_WITH_A_COLON = re.compile(r"or\s+after\b|at\s+most\b")
+_LINE_WITHOUT_A_COLON = re.compile(r'(?:show|use)\s*"|let\s+\w+\s*=|at\s+most\s+\d+\s+of\b')
 
 
 @dataclass(slots=True)
@@ -125,6 +128,10 @@ def _logical(text: str, file: str, first: int, findings: list[Finding]) -> Itera
         if not stripped:
             continue
         column = len(body) - len(stripped) + 1
+        if held is not None and _width(body[: column - 1]) <= _width(held.indent) and _of_its_own(stripped):
+            findings += _without_its_comma(held, number)
+            yield held
+            held = None
         if held is not None:
             offset = len(held.text) + 1
             held.text = f"{held.text}\n{stripped}"
@@ -136,6 +143,37 @@ def _logical(text: str, file: str, first: int, findings: list[Finding]) -> Itera
             held = None
     if held is not None:
         yield held
+
+
+def has_colon(text: str) -> bool:
+    """A colon outside quotes that is not part of a time of day."""
+    bare = "".join(text.split('"')[::2]) if '"' in text else text
+    return any(
+        character == ":" and not bare[index + 1 : index + 3].isdigit() for index, character in enumerate(bare)
+    )
+
+
+def _of_its_own(text: str) -> bool:
+    """Whether no line can go on with this text: of all that goes on after a comma, two forms have a colon."""
+    if has_colon(text):
+        return _GOES_ON_WITH_A_COLON.match(text) is None
+    return _LINE_WITHOUT_A_COLON.match(text) is not None
+
+
+def _without_its_comma(line: Line, below: int) -> Iterator[Finding]:
+    """Takes the comma from the end of the line, and says so; where nothing else is there, the line stays as it is."""
+    comma = line.text.rindex(",")
+    place = line.span(comma, comma + 1)
+    rest = line.text[:comma].rstrip()
+    if rest:
+        line.text = rest
+        yield stray_comma(place, below)
+
+
+def stray_comma(place: Span, below: int) -> Finding:
+    mend = Mend("take out the comma", (Edit(place, ""),))
+    message = f"This comma joins the line to line {below}, which is a line of its own."
+    return rules.SYNTAX.at(place, message, mends=(mend,))
 
 
 def strip_comment(line: str) -> str:
@@ -206,6 +244,10 @@ def _odd(character: str, plain: str, span: Span) -> Finding:
         return rules.ODD_CHARACTER.at(span, f"This is a {name}, not {plain!r}.", mends=(mend,))
     mend = Mend("take it out", (Edit(span, ""),))
     return rules.ODD_CHARACTER.at(span, f"A {name} has no meaning here.", mends=(mend,))
+
+
+def _width(indent: str) -> int:
+    return len(indent.replace("\t", _TAB))
 
 
 def _forest(lines: list[Line], findings: list[Finding]) -> list[Line]:

@@ -20,7 +20,7 @@ from sequencer.findings import Edit, Finding, Label, Mend
 from sequencer.frozen import frozen
 from sequencer.language import rules, tree
 from sequencer.language.build import HeadBuilder
-from sequencer.language.lines import BREAK, Line, decode, lines_from, read_lines
+from sequencer.language.lines import BREAK, Line, decode, has_colon, lines_from, read_lines, stray_comma
 from sequencer.language.name_rules import NO_UNIT
 from sequencer.language.patience import MOST_OF_A_FILE, MOST_OF_A_LINE, Patience
 from sequencer.language.pieces import pieces_of
@@ -47,6 +47,8 @@ class Place(Enum):
 _SPOIL_A_LINE = (rules.ODD_CHARACTER.code, rules.FOREIGN_NUMBER.code)
 """What is said of the characters of a line already, so that nothing is said of the words that come of it."""
 _MOST_BROKEN = 1_000
+_MOST_ROWS = 12
+"""After so many rows of one line no stray comma is looked for: each is a trial of all its rows."""
 
 STARTS = (
     "show_line", "use_line", "let_line", "night_line", "part_line", "phrases_line", "scare_line", "idle_line",
@@ -99,9 +101,9 @@ def read_document(data: bytes, file: str, memo: Memo | None = None) -> Document:
     text, findings = decode(data, file)
     if text is None:
         return Document(file, (), findings, data.decode("utf-8-sig", "replace"))
-    memo = memo or Memo()
+    memo = memo or Memo(lasting=False)
     with uncollected():
-        return _in_pieces(text, file, memo) or _in_one(text, file, memo)
+        return (_in_pieces(text, file, memo) if memo.lasting else None) or _in_one(text, file, memo)
 
 
 def _in_one(text: str, file: str, memo: Memo) -> Document:
@@ -133,12 +135,14 @@ def _in_pieces(text: str, file: str, memo: Memo) -> Document | None:
     findings: list[Finding] = []
     tried, broken, held = 0, 0, ""
     pieces = pieces_of(text)
+    rows = 0
     for index, (number, piece) in enumerate(pieces):
         number, piece = number - BREAK.subn("", held)[1], held + piece
         read = memo.of(("piece", file, number, piece), partial(_read_piece, piece, file, number, memo))
-        if read is None:
-            return None
-        held = piece if read.goes_on and index + 1 < len(pieces) else ""
+        held = piece if read is not None and read.goes_on and index + 1 < len(pieces) else ""
+        rows = rows + 1 if held else 0
+        if read is None or rows > _MOST_ROWS:
+            return None  # what goes on for long would be read again with each of its rows
         if not held:
             nodes += read.nodes
             findings += read.findings
@@ -202,9 +206,10 @@ class _Reader:
         start = start_of(line, place)
         odd = next((self.odd_lines[row[1]] for row in line.starts if row[1] in self.odd_lines), None)
         room = self.patience.of_a_line()
-        key = ("line", odd, line.file, line.starts, line.text, start, place.value, bool(line.block), room)
         before = self.patience.left
-        head, repaired, findings, tried = self.memo.of(key, lambda: self._head(line, start, place, odd))
+        reading = partial(self._head, line, start, place, odd)
+        key = ("line", odd, line.file, line.starts, line.text, start, place.value, bool(line.block), room)
+        head, repaired, findings, tried = self.memo.of(key, reading) if self.memo.lasting else reading()
         self.patience.left = before - tried
         self.findings += findings
         self.broken += isinstance(head, tree.Broken) or repaired
@@ -212,7 +217,7 @@ class _Reader:
             raise _TooBroken(line)
         node = tree.Node(head, line.whole, repaired, text=line.text)
         inside = _place_below(node.head, start)
-        if line.block and isinstance(node.head, tree.PartHead) and not node.repaired and not _has_colon(line.text):
+        if line.block and isinstance(node.head, tree.PartHead) and not node.repaired and not has_colon(line.text):
             self._no_colon(line)
         if line.block and inside is None:
             self._no_block(line, start)
@@ -230,8 +235,9 @@ class _Reader:
         """A line that goes on only because of a stray comma at its end, taken apart again."""
         if len(line.starts) == 1:
             return [line]
+        taking_apart = partial(self._taken_apart, line, place)
         key = ("joined", line.file, line.starts, line.text, place.value, bool(line.block))
-        parts, findings = self.memo.of(key, lambda: self._taken_apart(line, place))
+        parts, findings = self.memo.of(key, taking_apart) if self.memo.lasting else taking_apart()
         if not findings:
             return [line]
         self.findings += findings
@@ -241,16 +247,13 @@ class _Reader:
     def _taken_apart(self, line: Line, place: Place) -> tuple[list[Line], tuple[Finding, ...]]:
         if self._reads(line, place):
             return [line], ()
-        for index, (cut, number, column) in enumerate(line.starts[1:], 1):
+        for index, (cut, number, column) in enumerate(line.starts[1:_MOST_ROWS], 1):
             comma = line.text.rindex(",", 0, cut)
             above = Line(line.file, line.number, line.indent, line.text[:comma].rstrip(), line.starts[:index])
             starts = tuple((at - cut, n, c) for at, n, c in line.starts[index:])
             below = Line(line.file, number, " " * (column - 1), line.text[cut:], starts, line.block)
             if above.text and self._reads(above, place) and self._reads(below, place):
-                place_of_comma = line.span(comma, comma + 1)
-                mend = Mend("take out the comma", (Edit(place_of_comma, ""),))
-                message = f"This comma joins the line to line {number}, which is a line of its own."
-                return [above, below], (rules.SYNTAX.at(place_of_comma, message, mends=(mend,)),)
+                return [above, below], (stray_comma(line.span(comma, comma + 1), number),)
         return [line], ()
 
     def _reads(self, line: Line, place: Place) -> bool:
@@ -359,7 +362,7 @@ def start_of(line: Line, place: Place) -> str:
         # A part has no lines that start like a cue; read as one, its fault is only that it stands here.
         if _LIKE_A_CUE.match(line.text) and (not line.block or _OPENS_CUES.search(line.text)):
             return "cue_line"
-        return "part_line" if line.block or _has_colon(line.text) else "phrases_line"
+        return "part_line" if line.block or has_colon(line.text) else "phrases_line"
     if place is Place.SCARE and first in POLICIES:
         return "policy_line"
     if place in (Place.SCARE, Place.CUES):
@@ -367,14 +370,6 @@ def start_of(line: Line, place: Place) -> str:
     if place is Place.ARMS:
         return "arm_line"
     return "phrases_line"
-
-
-def _has_colon(text: str) -> bool:
-    """A colon outside quotes that is not part of a time of day."""
-    bare = "".join(text.split('"')[::2]) if '"' in text else text
-    return any(
-        character == ":" and not bare[index + 1 : index + 3].isdigit() for index, character in enumerate(bare)
-    )
 
 
 def _place_below(head: tree.Head, start: str) -> Place | None:

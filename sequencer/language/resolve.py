@@ -48,14 +48,16 @@ class Resolved:
 
 def read_show(data: bytes, name: str, read_file: ReadFile, memo: Memo | None = None) -> Resolved:
     """Bytes of a show -> the checked show and its findings. Never raises for what the bytes hold."""
-    memo = memo or Memo()
+    memo = memo or Memo(lasting=False)
     loaded = load(data, name, read_file, memo)
     lets_findings: list[Finding] = []
     lets = let_quantities([n.head for n in loaded.nodes if isinstance(n.head, tree.Let)], lets_findings)
     book = write_book(loaded.nodes)
     book.lets = lets
     # A token that stays the same object as long as the rest of the show does: cheap to compare in every key.
-    around = memo.of(("around", tuple(_outer(node, memo) for node in loaded.nodes)), object)
+    around: object = "this check"
+    if memo.lasting:
+        around = memo.of(("around", tuple(_outer(node, memo) for node in loaded.nodes)), object)
     parts, part_findings = memo.of(("parts", around), lambda: _build_parts(book.apart()))
     resolver = _Resolver(book, parts, loaded, around)
     show = resolver.show(name)
@@ -171,9 +173,13 @@ class _Resolver:
         full = self.written > gestures.MOST_LINES_OF_A_SHOW
         memo = self.loaded.memo
         reading = partial(_read_routine, self.book.apart(), self.parts, node, head, prop, full)
-        # A node that was read anew from the same text is as good as the one before.
-        read: _ReadRoutine = noted(memo.about(self.around, node), (prop, full), lambda: memo.of(
-            ("routine", self.around, prop, full, node.key()), reading))
+        read: _ReadRoutine
+        if memo.lasting:
+            # A node that was read anew from the same text is as good as the one before.
+            read = noted(memo.about(self.around, node), (prop, full), lambda: memo.of(
+                ("routine", self.around, prop, full, node.key()), reading))
+        else:
+            read = reading()
         self.written += read.written
         if not full and self.written > gestures.MOST_LINES_OF_A_SHOW:
             message = (f"With this {'idle' if head.idle else 'scare'} gestures have written more than "

@@ -121,6 +121,41 @@ def test_a_stray_comma_is_named_and_hides_no_line() -> None:
     assert len(document.nodes[0].block) == 3
 
 
+@pytest.mark.parametrize(
+    "below",
+    [
+        "idle breathing:", "scare hiss on step trips:", "gesture wink of who:", "lamp nose: on box pwm3",
+        "stop: eyes off", "let beat = 1 s", 'use "yard.rig.show"', "at most 2 of ram, lever extending",
+        "never: ram out while lid home",
+    ],
+)
+def test_a_comma_before_a_line_further_left_is_told_where_it_stands(below: str) -> None:
+    document = read(f"scare lunge:\n    0 s: eyes on\n    then: eyes to 0 % over 1 s,\n\n{below}\n")
+    (finding,) = [found for found in document.findings if found.span.line < 5]
+    assert (finding.code, finding.span.line, finding.span.column) == ("L008", 3, 31)
+    assert finding.mends[0].title == "take out the comma" and len(document.nodes) == 2
+    assert len(document.nodes[0].block) == 2 and document.nodes[1].head != tree.Broken("part_line")
+
+
+def test_a_line_spoilt_by_its_comma_spoils_no_other() -> None:
+    document = read("scare lunge:\n    0 s: ,\nidle breathing:\n    0 s: eyes on\n")
+    assert {found.span.line for found in document.findings} == {2}
+    assert isinstance(document.nodes[1].head, tree.ScareHead)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "when ram_home trips,\nor after 2 s: eyes on",
+        "0 s: repeat until mat clears,\nat most 10 s:\n        0 s: eyes on",
+        "0 s: eyes on,\nthroat plays growl",
+    ],
+)
+def test_a_line_may_go_on_further_left(line: str) -> None:
+    document = read(f"scare lunge:\n    {line}\n")
+    assert not document.findings and len(document.nodes[0].block) == 1
+
+
 def test_a_line_that_goes_on_rightly_is_one_line() -> None:
     (scare,) = read("scare lunge:\n    0 s: eyes on,\n    throat plays growl\n").nodes
     assert len(scare.block) == 1 and len(scare.block[0].head.actions) == 2

@@ -23,7 +23,7 @@ from sequencer.language.load import ReadFile, folder_reader
 from sequencer.language.resolve import read_show
 from sequencer.memo import Memo, noted, uncollected
 from sequencer.rig.board import Board
-from sequencer.schedule.compile import Compiled, compile_plan
+from sequencer.schedule.compile import Compiled, beyond_numbers, compile_plan
 from sequencer.schedule.plan import Plan, PlannedRoutine
 from sequencer.schedule.planner import plan_show
 from sequencer.schedule.rules import DOES_NOT_FIT
@@ -80,7 +80,7 @@ def check_bytes(
 
     `memo` is kept by whoever checks the same show again and again; what an edit has not touched comes from it.
     """
-    memo = memo or Memo()
+    memo = memo or Memo(lasting=False)
     memo.new_run()
     with uncollected():
         return _checked(data, name, read_file, sound_length, memo)
@@ -96,6 +96,7 @@ def _checked(data: bytes, name: str, read_file: ReadFile, sound_length: SoundLen
     plan, plan_findings = plan_show(sure, _stroke, lengths, memo)
     facts = Facts(show, resolved.whole, clips, profile, plan, memo=memo)
     findings = [*resolved.findings, *with_uses((*plan_findings, *_ask(facts, compiled=False)), facts)]
+    findings += beyond_numbers(plan)
     if profile is None or not resolved.whole or has_errors(findings):
         return Checked(show, in_order(findings), plan, None, profile)
     compiled = compile_plan(show, plan, profile, memo)

@@ -332,8 +332,13 @@ class CueReader:
         name = self.book.look_up(use.atoms[0].text, use.atoms[0].span, ("gesture",), self.prop)
         if name is None:
             return None
-        if len(self.uses) >= gestures.DEEPEST or name in [used for used, _ in self.uses]:
+        if name in [used for used, _ in self.uses]:
             self.book.findings.append(rules.GESTURE.at(use.span, f"`{name}` uses itself."))
+            return None
+        if len(self.uses) >= gestures.DEEPEST:
+            deep = f"stand {len(self.uses) + 1} deep in one another; {gestures.DEEPEST} is the most"
+            message = f"With `{name}` gestures {deep}."
+            self.book.findings.append(rules.GESTURE.at(use.span, message))
             return None
         node = self.book.names[name].node
         assert isinstance(node.head, tree.GestureHead)

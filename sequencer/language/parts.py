@@ -26,15 +26,25 @@ from sequencer.rig.base import Part, item
 from sequencer.rig.said import Said, said_by
 from sequencer.show.model import Placed
 
+_MOST_OF_A_RING = 8
+"""So many names of a ring are written out."""
+
 
 @dataclass(slots=True)
 class _Draft:
-    """A part while its phrases are gathered. `whole`: no phrase of it failed, so what is missing is missing."""
+    """A part while its phrases are gathered. `whole`: no phrase of it failed, so what is missing is missing.
+
+    `repeated`: the values of properties that may be said again and again.
+    """
 
     kind: type[Part]
     values: dict[str, Any] = field(default_factory=dict)
+    repeated: dict[str, list[Any]] = field(default_factory=dict)
     where: dict[str, Span] = field(default_factory=dict)
     whole: bool = True
+
+    def said(self) -> dict[str, Any]:
+        return {**self.values, **{name: tuple(values) for name, values in self.repeated.items()}}
 
 
 class PartBuilder:
@@ -44,7 +54,7 @@ class PartBuilder:
         self.book = book
         self.placed: dict[str, Placed] = {}
         self._drafts: dict[str, _Draft] = {}
-        self._open: list[str] = []
+        self._open: dict[str, int] = {}
 
     def build_all(self) -> dict[str, Placed]:
         """Every part that could be built, in the order of the text."""
@@ -56,26 +66,41 @@ class PartBuilder:
                 self._finish(declared, self._drafts[declared.name])
         return self.placed
 
-    def _draft(self, declared: Declared) -> _Draft | None:
-        """The properties of one part; those of the part it is like come first."""
-        if declared.name in self._drafts:
-            return self._drafts[declared.name]
+    def _draft(self, declared: Declared) -> None:
+        """The properties of one part, and before it of all that it is like: a chain of any length, or a ring."""
+        chain: list[Declared] = []
+        at: Declared | None = declared
+        while at is not None and at.name not in self._drafts and at.name not in self._open:
+            chain.append(at)
+            self._open[at.name] = len(self._open)
+            at = self._model_of(at)
+        for one in reversed(chain):
+            self._draft_alone(one)
+            del self._open[one.name]
+
+    def _model_of(self, declared: Declared) -> Declared | None:
+        """The part of the show that this one is like."""
+        head = declared.node.head
+        if not isinstance(head, tree.PartHead) or head.like is None or declared.kind not in KINDS:
+            return None
+        other = self.book.find(head.like.text, declared.prop)
+        same_kind = other is not None and other.kind == declared.kind and other.name != declared.name
+        return other if same_kind else None
+
+    def _draft_alone(self, declared: Declared) -> None:
         head = declared.node.head
         assert isinstance(head, tree.PartHead)
         if head.kind.text not in KINDS:
             self._unknown_kind(head)
         kind = KINDS.get(declared.kind or "")
         if kind is None:
-            return None
+            return
         draft = _Draft(kind, whole=not declared.node.repaired and head.kind.text in KINDS)
-        self._open.append(declared.name)
         if head.like is not None:
             self._take_from(draft, head.like, declared)
-        self._open.pop()
         for phrase in _phrases_of(declared, draft):
             self._read(draft, phrase, declared)
         self._drafts[declared.name] = draft
-        return draft
 
     def _unknown_kind(self, head: tree.PartHead) -> None:
         words = (*KINDS, "scare", "idle", "gesture", "night", "show")
@@ -86,8 +111,8 @@ class PartBuilder:
             rules.UNKNOWN_KIND.at(head.kind.span, f"There is no kind of part `{head.kind.text}`.", mends=mends))
 
     def _take_from(self, draft: _Draft, like: tree.Name, declared: Declared) -> None:
-        other = self.book.find(like.text, declared.prop)
-        if other is not None and other.kind == draft.kind.kind and other.name != declared.name:
+        other = self._model_of(declared)
+        if other is not None:
             self._take_from_part(draft, like, other)
             return
         from sequencer.rig import shelf  # not needed by a show that takes nothing from it
@@ -101,16 +126,16 @@ class PartBuilder:
 
     def _take_from_part(self, draft: _Draft, like: tree.Name, other: Declared) -> None:
         if other.name in self._open:
-            ring = " is like ".join((*self._open[self._open.index(other.name):], other.name))
+            ring = _ring([*list(self._open)[self._open[other.name]:], other.name])
             self.book.findings.append(rules.NO_SHELF.at(like.span, f"A ring: {ring}."))
             draft.whole = False
             return
-        base = self._draft(other)
+        base = self._drafts.get(other.name)
         if base is None or not base.whole:
             draft.whole = False
         if base is not None:
             own = _placings(draft.kind)
-            draft.values.update({name: value for name, value in base.values.items() if name not in own})
+            draft.values.update({name: value for name, value in base.said().items() if name not in own})
 
     def _not_on_shelf(self, draft: _Draft, like: tree.Name, names: tuple[str, ...]) -> None:
         near = closest(like.text, names, 3) or tuple(n for n in names if like.text in n)[:3]
@@ -138,10 +163,10 @@ class PartBuilder:
 
     def _put(self, draft: _Draft, said: Said, span: Span) -> None:
         if said.repeats:
-            before = draft.values.get(said.field, ())
-            draft.values[said.field] = (*before, said.value)
+            values = draft.repeated.setdefault(said.field, list(draft.values.get(said.field, ())))
             draft.where.setdefault(said.field, span)
-            draft.where[item(said.field, len(before))] = span
+            draft.where[item(said.field, len(values))] = span
+            values.append(said.value)
             return
         before = draft.where.get(said.field)
         if before is not None:
@@ -168,7 +193,7 @@ class PartBuilder:
             message = f"{_with_article(draft.kind)} stands by itself, not inside a prop."
             self.book.findings.append(rules.WRONG_KIND.at(head.kind.span, message[0].upper() + message[1:]))
         try:
-            part = draft.kind(name=declared.name, label=head.label, prop=declared.prop, **draft.values)
+            part = draft.kind(name=declared.name, label=head.label, prop=declared.prop, **draft.said())
         except ValidationError as errors:
             for error in errors.errors(include_url=False, include_input=False):
                 self._refused(declared, draft, error)
@@ -217,6 +242,14 @@ def _placings(kind: type[Part]) -> set[str]:
     """The fields that say where a part sits (pins, the part it is on): never the same for two parts."""
     slots = (slot for template in kind.phrases for _, slot in _slots(template))
     return {slot.field for slot in slots if slot.kind == "pin" or slot.kind.startswith("@")}
+
+
+def _ring(names: list[str]) -> str:
+    """A ring in words; of a long one the middle is only counted."""
+    if len(names) > _MOST_OF_A_RING:
+        left_out = len(names) - _MOST_OF_A_RING
+        names = [*names[: _MOST_OF_A_RING - 2], f"({left_out:,} more)", *names[-2:]]
+    return " is like ".join(names)
 
 
 def _with_article(kind: type[Part]) -> str:

@@ -79,12 +79,15 @@ def check_unused(gesture: Declared, book: Book, parts: Mapping[str, Placed]) -> 
 
 
 def _reach(node: tree.Node, prop: str | None, book: Book, reached: set[str], memo: Memo) -> None:
-    """Adds every gesture that the lines below a node use, and what those use in turn."""
-    for name in noted(memo.about(node), "uses", partial(_uses, node)):
-        found = book.find(name, prop)
-        if found is not None and found.kind == "gesture" and found.name not in reached:
-            reached.add(found.name)
-            _reach(found.node, prop, book, reached, memo)
+    """Adds every gesture that the lines below a node use, and what those use in turn: a chain of any length."""
+    ahead = [node]
+    while ahead:
+        here = ahead.pop()
+        for name in noted(memo.about(here), "uses", partial(_uses, here)):
+            found = book.find(name, prop)
+            if found is not None and found.kind == "gesture" and found.name not in reached:
+                reached.add(found.name)
+                ahead.append(found.node)
 
 
 def _uses(node: tree.Node) -> tuple[str, ...]:

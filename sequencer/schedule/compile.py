@@ -27,6 +27,7 @@ from sequencer.schedule.tables import (
     speaker_outputs,
 )
 from sequencer.show.model import Routine, Show
+from sequencer.steps.layout import MOST_CLIPS, MOST_ROUTINES
 from sequencer.steps.listing_tables import Names, spoken
 from sequencer.steps.program import WHOLE_YARD, Clip, Input, Limits, Output, Program, Step, WhileRunning
 from sequencer.steps.program import Routine as BoardRoutine
@@ -36,7 +37,7 @@ _POLICIES = {
     "ignore": WhileRunning.IGNORE, "restart": WhileRunning.RESTART, "once more": WhileRunning.ONCE_MORE,
 }
 
-__all__ = ["Compiled", "StepSource", "compile_plan"]
+__all__ = ["Compiled", "StepSource", "beyond_numbers", "compile_plan"]
 
 
 @frozen
@@ -69,6 +70,22 @@ def compile_plan(show: Show, plan: Plan, profile: Profile, memo: Memo | None = N
     problems = _problems(program, profile.limits, memo)
     found = (_finding(show, plan, sources, problem, names) for problem in problems)
     return Compiled(program, names, sources, in_order((*tables.findings, *found)))
+
+
+def beyond_numbers(plan: Plan) -> tuple[Finding, ...]:
+    """Where the show has more of something than a step can name; such a plan compiles to nothing."""
+    found: list[Finding] = []
+    if len(plan.routines) > MOST_ROUTINES:
+        message = f"The show has {len(plan.routines):,} scares and idles, and step tables can name {MOST_ROUTINES}."
+        found.append(rules.DOES_NOT_FIT.at(plan.routines[MOST_ROUTINES].routine.span, message))
+    played: dict[tuple[str, str], Span] = {}
+    for planned in plan.routines:
+        for play in plays_in(planned.nodes):
+            played.setdefault((play.speaker, play.clip), planned.routine.span)
+    if len(played) > MOST_CLIPS:
+        message = f"Cues play {len(played):,} different clips, and step tables can name {MOST_CLIPS}."
+        found.append(rules.DOES_NOT_FIT.at(list(played.values())[MOST_CLIPS], message))
+    return tuple(found)
 
 
 @frozen

@@ -1,4 +1,4 @@
-"""Plain values -> text that can stand in an element of a page and end none, and back: JSON, deflated, in base 64.
+"""Text and plain values -> text that can stand in an element of a page and end none, and back: deflated, in base 64.
 
 Deflated as RFC 1950 says, which Python and browsers both have at hand; rows of numbers become about a third.
 """
@@ -17,7 +17,11 @@ def embedded(value: Any) -> str:
     >>> taken_out(embedded({"a": [1, 2]}), 100)
     {'a': [1, 2]}
     """
-    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    return packed(json.dumps(value, ensure_ascii=False, separators=(",", ":")))
+
+
+def packed(text: str) -> str:
+    """A text, deflated and in base 64."""
     return base64.b64encode(zlib.compress(text.encode("utf-8", "surrogatepass"), 9)).decode("ascii")
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from playwright.sync_api import Browser, expect
 
 from sequencer.pages.html import page as page_module
-from sequencer.pages.html.document import SCRIPTS, asset, digest, script_text, style_text
+from sequencer.pages.html.document import SCRIPTS, asset, digest, loader_text, script_text, style_text
 from sequencer.pages.html.embedded import embedded, taken_out
 from sequencer.pages.html.page import LONGEST, Sheet, TooMuch, make_page, refuse_too_long
 from sequencer.pages.html.window import Window
@@ -70,7 +70,8 @@ def test_the_policy_lets_in_its_own_script_and_style_by_hash_and_nothing_else() 
     text = page_of(MARROW_LANE)
     policy = next(attributes["content"] for tag, attributes in tags(text)
                   if attributes.get("http-equiv") == "Content-Security-Policy")
-    assert policy == (f"default-src 'none'; script-src 'sha256-{digest(script_text())}'; "
+    scripts = f"'sha256-{digest(loader_text())}' 'sha256-{digest(script_text())}'"
+    assert policy == (f"default-src 'none'; script-src {scripts}; "
                       f"style-src 'sha256-{digest(style_text())}'; base-uri 'none'; form-action 'none'")
     assert "unsafe" not in policy
 
@@ -106,7 +107,8 @@ def test_whatever_a_show_is_called_it_is_shown_as_text(opened: Open, tmp_path: P
     page.click("#play")
     page.wait_for_timeout(300)
     assert page.locator("img, script + b, svg[onload]").count() == 0
-    assert page.locator("script").count() == 2
+    # The data, the code, what inflates it, and the code again as it runs.
+    assert page.locator("script").count() == 4
     assert dialogs == []
 
 
@@ -134,7 +136,7 @@ def test_no_path_of_the_machine_is_in_the_page(tmp_path: Path) -> None:
 
 def test_no_string_of_the_script_or_style_goes_on_over_a_line_end() -> None:
     """Indents and remarks are left out of the page, which such a string would feel."""
-    for name in (*(f"{name}.js" for name in SCRIPTS), "page.css"):
+    for name in (*(f"{name}.js" for name in (*SCRIPTS, "loader")), "page.css"):
         for line in asset(name).split("\n"):
             code = line.split("//")[0] if name.endswith(".js") else line
             assert code.count("`") % 2 == 0 and not code.rstrip().endswith("\\"), (name, line)
@@ -197,11 +199,11 @@ def test_a_run_that_is_too_long_for_a_page_is_refused_with_what_to_do() -> None:
 
 
 def test_each_file_of_the_script_stands_alone_and_is_short() -> None:
-    for name in SCRIPTS:
+    for name in (*SCRIPTS, "loader"):
         lines = asset(f"{name}.js").split("\n")
         assert lines[0].startswith("// "), name
         assert len(lines) <= 400 and max(map(len, lines)) <= 120, name
-    assert set(SCRIPTS) == {path.stem for path in (Path(page_module.__file__).parent / "assets").glob("*.js")}
+    assert {*SCRIPTS, "loader"} == {path.stem for path in (Path(page_module.__file__).parent / "assets").glob("*.js")}
 
 
 def test_the_data_can_be_read_again() -> None:

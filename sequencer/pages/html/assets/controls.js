@@ -157,18 +157,21 @@ on("copy", "click", () => {
   copied.then(() => tell("The command is copied."), () => tell("The command is selected; copy it with your browser."));
 });
 
-// Paper gets every lane over the whole run
+// Paper gets every lane over the whole run, but of the pressures in cylinders only those that are unfolded
 
 const PAPER_WIDTH = 560;
 let before = null;
 window.addEventListener("beforeprint", () => {
-  before = board.view;
-  board.foldAll(false);
+  before = { view: board.view, folded: groups.map((group) => group.folded) };
+  for (const group of groups) if (!group.air) board.fold(group, false);
   board.show({ ...run }, PAPER_WIDTH);
   drawAxis(byId("axis"), run, PAPER_WIDTH);
   board.drawAll();
 });
-window.addEventListener("afterprint", () => showView(before || board.view));
+window.addEventListener("afterprint", () => {
+  groups.forEach((group, at) => board.fold(group, before.folded[at]));
+  showView(before.view);
+});
 
 let due = 0;
 new ResizeObserver(() => {

@@ -76,6 +76,7 @@ function makeLanes(groups, run, root) {
     if (seen.has(lane)) drawIfStale(lane);
   };
   board.drawAll = () => lanes.forEach(drawIfStale);
+  board.fold = setFolded;
   board.foldAll = (folded) => groups.forEach((group) => setFolded(group, folded));
   /** Keeps the lanes in whose names the words stand, in any order; says how many are left. */
   board.filter = (text) => {

@@ -1,8 +1,7 @@
 // Puts the page together: reads its data, wires clock, sound, lanes, stage, text and keys.
 
 const byId = (id) => document.getElementById(id);
-// The page says of itself that the browser is too old, until this proves otherwise.
-if (!window.DecompressionStream) return;
+// The page says of itself that the browser is too old, until this script runs.
 byId("too-old").remove();
 const data = await unpacked(byId("data").textContent);
 const run = { begin: data.begin, end: data.end };

@@ -106,7 +106,7 @@ class Stroke:
     @property
     def air_std_l(self) -> float:
         """Free air drawn until all has settled, litres at 20 C and 100 kPa."""
-        return max(self.trace.air_std_l, 0.0)
+        return max(self.motion.free_air_std_l, 0.0)
 
     @property
     def flags(self) -> tuple[Flag, ...]:

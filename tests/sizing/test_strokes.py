@@ -106,3 +106,22 @@ def test_energy_of_a_stop_grows_with_the_bore() -> None:
     assert all(stop_energy_j(bore) == energy for bore, energy in STOP_ENERGY_J)
     with pytest.raises(ValueError, match="bore"):
         stop_energy_j(0.0)
+
+
+@pytest.mark.parametrize("more", [
+    {}, {"bore": "4 in", "rod": "1 in", "stroke": "24 in", "tube": "3/8 in"}, {"bore": "3/4 in", "stroke": "2 in"},
+    {"bore": "2-1/2 in", "stroke": "18 in", "needle_out": "20 %", "needle_back": "20 %"},
+])
+def test_air_is_what_fills_it_once_it_has_cooled(more: dict[str, str]) -> None:
+    """Both ways, from ends that were vented, in closed form: p (A L + dead + tube) less what atmosphere held there.
+
+    A 4 in bore that is filled in a second takes in another 11 % while it cools."""
+    found = strokes(ram(**more), False)
+    cylinder, tube = found.given.cylinder, found.given.tube
+    assert tube is not None
+    supply, line = found.given.regulator.si + 101_325, math.pi / 4 * tube.inner_m**2 * tube.length.si
+    cap = math.pi / 4 * cylinder.bore.si**2
+    for stroke, area in ((found.out, cap), (found.home, cap - math.pi / 4 * cylinder.rod.si**2)):
+        dead = area * 0.008 + 2e-6 + line
+        litres = (supply * (dead + area * cylinder.stroke.si) - 101_325 * dead) / 1e5 * 1000
+        assert stroke.air_std_l == pytest.approx(litres, rel=0.002)

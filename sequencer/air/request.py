@@ -36,7 +36,8 @@ class StrokeRequest:
 
     A `tube_length_m` of 0 is a valve on the cylinder itself; `tube_inner_m` then means nothing.
     `pressure_pa_gauge` None: not known, which only a cylinder with measured times can do without. `drives` are the
-    linkages and springs that are on this cylinder.
+    linkages and springs that are on this cylinder. `by` is what the valve does to send it `toward`, where that is not
+    plainly that: a centre that feeds both ends pushes it out, and more slowly.
     """
 
     cylinder: Cylinder
@@ -48,6 +49,12 @@ class StrokeRequest:
     toward: Toward
     drives: tuple[Part, ...] = ()
     earlier: tuple[Told, ...] = ()
+    by: ValveWay | None = None
+
+    @property
+    def way(self) -> ValveWay:
+        """What the valve does."""
+        return self.toward if self.by is None else self.by
 
 
 def described_by(request: StrokeRequest) -> Described:

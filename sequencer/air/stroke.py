@@ -186,7 +186,7 @@ def _band(stroke: Stroke) -> Band:
 
     spread = UNTIMED if stroke.calibration.fit(request.toward) is None else TIMED
     valve = request.valve
-    answers = valve.responds.si if energised(valve, request.toward) else valve.releases.si
+    answers = valve.responds.si if energised(valve, request.way) else valve.releases.si
     return band_of(described, unknowns, request.toward, spread, arrival, None if request.earlier else answers)
 
 
@@ -194,7 +194,7 @@ def _commands(request: StrokeRequest) -> tuple[Command, ...]:
     """All of them from the first on, which is at 0."""
     first = max((told.before_us for told in request.earlier), default=0)
     told = [(first - told.before_us, told.way) for told in request.earlier]
-    return tuple(command_of(request.valve, way, us / 1e6) for us, way in (*told, (first, request.toward)))
+    return tuple(command_of(request.valve, way, us / 1e6) for us, way in (*told, (first, request.way)))
 
 
 def _moved(request: StrokeRequest, cylinder: CylinderAir, tolerance: float, settled: bool) -> Trace:

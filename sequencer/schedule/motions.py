@@ -25,7 +25,7 @@ from sequencer.rig.drive import (
     ValveTo,
 )
 from sequencer.rig.sensor import Sensor
-from sequencer.rig.valve import Valve, coils, power_off_way
+from sequencer.rig.valve import Valve, coils
 from sequencer.schedule.plan import Travel, Window
 from sequencer.schedule.standing import HOME, LONG_AGO, OUT, Past, Standing
 from sequencer.schedule.supply import cylinders_by_valve, request_for, valve_of
@@ -75,18 +75,20 @@ class Rig:
     strokes: Strokes
     clip_us: Mapping[tuple[str, str], int]
     without_air: set[str] = field(default_factory=set)
-    _known: dict[tuple[str, float, Toward, tuple[Told, ...]], Stroke | None] = field(default_factory=dict)
+    _known: dict[tuple[str, float, Toward, tuple[Told, ...], ValveWay | None], Stroke | None] = field(
+        default_factory=dict)
     _ends: dict[tuple[str | None, str | None], str] = field(default_factory=dict)
     _on: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
-    def stroke(self, cylinder: str, start: float, toward: Toward, earlier: tuple[Told, ...] = ()) -> Stroke | None:
+    def stroke(self, cylinder: str, start: float, toward: Toward, earlier: tuple[Told, ...] = (),
+               by: ValveWay | None = None) -> Stroke | None:
         """None where nothing is known of its air; the cylinder is then noted in `without_air`.
 
         None also where no such cylinder can be reckoned, which a check of the rig says with its reason.
         """
-        key = (cylinder, start, toward, earlier)
+        key = (cylinder, start, toward, earlier, by)
         if key not in self._known:
-            request = request_for(self.parts, cylinder, start, toward, earlier)
+            request = request_for(self.parts, cylinder, start, toward, earlier, by)
             try:
                 self._known[key] = None if request is None else self.strokes(request)
             except UnknownAir:
@@ -122,17 +124,18 @@ class Rig:
         return tuple(name for name, placed in self.parts.items() if isinstance(placed.part, Cylinder))
 
 
-def strokes_from(rig: Rig, cylinder: str, standing: Standing, at_us: int, toward: Toward) -> tuple[Stroke, ...]:
+def strokes_from(rig: Rig, cylinder: str, standing: Standing, at_us: int, toward: Toward,
+                 by: ValveWay | None = None) -> tuple[Stroke, ...]:
     """One stroke for each place from which the cylinder may set out at that time.
 
-    Where its past is known and not over yet, from where that has brought it by then.
+    Where its past is known and not over yet, from where that has brought it by then. `by` as in `request_for`.
     """
     past = _unsettled(rig, cylinder, standing, at_us)
     if past is not None:
-        one = rig.stroke(cylinder, past.place, toward, past.before(at_us))
+        one = rig.stroke(cylinder, past.place, toward, past.before(at_us), by)
         if one is not None:
             return (one,)
-    found = (rig.stroke(cylinder, place, toward) for place in sorted(standing.places(at_us)))
+    found = (rig.stroke(cylinder, place, toward, by=by) for place in sorted(standing.places(at_us)))
     return tuple(one for one in found if one is not None)
 
 
@@ -142,9 +145,10 @@ def _unsettled(rig: Rig, cylinder: str, standing: Standing, at_us: int) -> Past 
     if past is None or past.told[-1][0] > at_us:
         return None
     last_us, way = past.told[-1]
-    if way not in ("out", "home"):
+    if way not in ("out", "home", "fed"):
         return past
-    last = rig.stroke(cylinder, past.place, way, Past(past.place, past.told[:-1]).before(last_us))
+    toward, by = (way, None) if way != "fed" else ("out", way)
+    last = rig.stroke(cylinder, past.place, toward, Past(past.place, past.told[:-1]).before(last_us), by)
     return past if last is not None and at_us - last_us < last.settled_us else None
 
 
@@ -279,9 +283,10 @@ def _back(
 
 
 def _effect(valve: Valve, way: str) -> str:
-    """What the way of a valve makes its cylinders do: go `out`, go `home`, or stop where they are."""
+    """What the way of a valve makes its cylinders do: go `out`, go `home`, stop where they are, or, `fed` at both ends,
+    go out by the area of their rod."""
     if valve.ports == "5/3" and way in ("closed", "stops"):
-        return "out" if power_off_way(valve) == "out" else "stops"
+        return "fed" if valve.centre == "pressurised" else "stops"
     if valve.ports == "2/2" and way in ("closed", "home"):
         return "stops"
     return "home" if way == "closed" else way
@@ -300,15 +305,16 @@ def _travel(
         state[name] = _stopped(before, past, what.valve, at_us)
         stands = state[name]
         return Travel(name, before.position(at_us), "stops", None, max(stands.spots), (at_us, stands.rests_us))
-    toward: Toward = "out" if effect == "out" else "home"
-    strokes = strokes_from(rig, name, before, at_us, toward)
+    toward: Toward = "home" if effect == "home" else "out"
+    way: ValveWay = "fed" if effect == "fed" else toward
+    strokes = strokes_from(rig, name, before, at_us, toward, None if way == toward else way)
     until = what.until.get(name, _end(toward)) if what.toward == toward else _end(toward)
     longest = max(strokes, key=lambda one: one.end_us, default=None)
     past = _unsettled(rig, name, before, at_us)
     if past is not None:
-        past = past.then(at_us, toward)
+        past = past.then(at_us, way)
     elif len(before.spots) == 1 and not before.moves(at_us):
-        past = Past(max(before.spots), ((at_us, toward),))
+        past = Past(max(before.spots), ((at_us, way),))
     slowest = at_us + max((one.slowest_us for one in strokes), default=0)
     state[name] = Standing(
         frozenset({_end(toward)}), before.places(at_us) - {_end(toward)}, slowest, at_us,

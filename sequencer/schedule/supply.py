@@ -21,7 +21,7 @@ from sequencer.show.model import Placed
 from sequencer.units import Quantity
 
 if TYPE_CHECKING:
-    from sequencer.air.from_rig import Toward
+    from sequencer.air.from_rig import Toward, ValveWay
 
 MOST_SOURCES = 16
 """A chain of air sources longer than this is a ring; that is found and said elsewhere."""
@@ -76,8 +76,11 @@ def driven_by(parts: Mapping[str, Placed], cylinder: str) -> tuple[Part, ...]:
 
 
 def request_for(parts: Mapping[str, Placed], cylinder: str, start: float, toward: Toward,
-                earlier: tuple[Told, ...] = ()) -> StrokeRequest | None:
-    """The stroke of a cylinder that stood at rest at `start` before `earlier` commands; None where it has no valve."""
+                earlier: tuple[Told, ...] = (), by: ValveWay | None = None) -> StrokeRequest | None:
+    """The stroke of a cylinder that stood at rest at `start` before `earlier` commands; None where it has no valve.
+
+    `by`: what the valve does, where that is not plainly `toward`.
+    """
     valve = valve_of(parts, cylinder)
     if valve is None:
         return None
@@ -85,7 +88,7 @@ def request_for(parts: Mapping[str, Placed], cylinder: str, start: float, toward
     assert isinstance(part, Cylinder)
     air = air_of(parts, part)
     return StrokeRequest(part, valve, air.tube_inner_m, air.tube_length_m, air.pressure_pa_gauge, start, toward,
-                         driven_by(parts, cylinder), earlier)
+                         driven_by(parts, cylinder), earlier, by)
 
 
 def pressure_at(parts: Mapping[str, Placed], prop: Prop | None) -> float | None:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
 
 from sequencer.air.from_rig import command_of
+from sequencer.air.gas import P_ANR_PA
 from sequencer.air.shared_run import NodeTrace, SharedTrace, shared_run
 from sequencer.air.spool import Command
 from sequencer.checks.facts import Facts
@@ -81,19 +82,43 @@ def late(air: AirYard, trace: SharedTrace, started: Iterable[tuple[PlannedRoutin
                 yield Late(travel.cylinder, moment, travel, None if found is None else round(found * 1e6), from_us)
 
 
-def draws_m3_s(air: AirYard, planned: PlannedRoutine, period_us: int) -> float:
-    """Mean use of free air (m3/s ANR) of a scare that starts once a period; a valve that blows counts as endless."""
+def recovers(air: AirYard, planned: PlannedRoutine, period_us: int, runs: int) -> bool:
+    """Whether the supply is sure to be as it was before each of so many runs of a scare, one period after another.
+
+    What one run takes has to come through the narrowest way between its last motion and the first of the next. A volume
+    that is filled through (C, b) from any pressure is full after pi / 2 of the time that the choked flow C p would take
+    (ISO 6358 integrated: linear while choked, then a sine), so at half of C p all of it has come. And the tank, were
+    its compressor not running, has to stay above what every regulator is set to and above where it cuts in.
+    """
+    litres = _litres(air, planned)
+    gap_s = (period_us - _last_us(air, planned) + _first_us(air, planned)) / 1e6
+    return litres / 1000 <= _gives_m3_s(air) * gap_s and _tank_left_pa(air, runs * litres) >= _tank_needed_pa(air)
+
+
+def _litres(air: AirYard, planned: PlannedRoutine) -> float:
+    """Free air that a run takes at most; a valve that blows counts as endless."""
     if any(isinstance(moment.drive, ValveTo) and moment.drive.valve in air.valves for moment in planned.moments):
         return math.inf
-    litres = sum(travel.stroke.free_air_std_l for moment in planned.moments for travel in moment.travels
-                 if travel.cylinder in air.cylinders and travel.stroke is not None)
-    return litres / 1000 / (period_us / 1e6)
+    return sum(travel.stroke.free_air_std_l for moment in planned.moments for travel in moment.travels
+               if travel.cylinder in air.cylinders and travel.stroke is not None)
 
 
-def gives_m3_s(air: AirYard) -> float:
+def _gives_m3_s(air: AirYard) -> float:
     """What the narrowest way of a supply passes of free air at half its pressure: C times that, as when choked."""
     supply = air.yard.supply
     return min(node.way.c_m3_s_pa for node in supply.nodes) * supply.tank.start_pa / 2
+
+
+def _tank_left_pa(air: AirYard, litres: float) -> float:
+    tank = air.yard.supply.tank
+    return tank.start_pa - litres / 1000 * P_ANR_PA / tank.volume_m3
+
+
+def _tank_needed_pa(air: AirYard) -> float:
+    supply = air.yard.supply
+    set_to = [node.set_pa + node.band_pa for node in supply.nodes if node.set_pa is not None]
+    cuts_in = [supply.tank.compressor.cut_in_pa] if supply.tank.compressor is not None else []
+    return max([*set_to, *cuts_in], default=0.0)
 
 
 def lowest(trace: SharedTrace) -> NodeTrace:
@@ -140,3 +165,8 @@ def _last_us(air: AirYard, planned: PlannedRoutine) -> int:
     return max((moment.earliest_us + travel.arrives_us[1] - moment.latest_us
                 for moment in _certain(planned) for travel in moment.travels if travel.cylinder in air.cylinders),
                default=0)
+
+
+def _first_us(air: AirYard, planned: PlannedRoutine) -> int:
+    return min((moment.earliest_us for moment in _certain(planned) for travel in moment.travels
+                if travel.cylinder in air.cylinders), default=0)

@@ -115,7 +115,7 @@ class Mechanism:
     def slack_at(self, x_m: float, v_m_s: float, a_m_s2: float) -> tuple[str, ...]:
         """The ropes that would have to push if the rod went so: they are slack, and `without` them it goes otherwise.
 
-        The piece on a slack rope falls by itself until the rope is straight again. That fall is not followed here (see `air.slack`).
+        The piece on a slack rope falls by itself until the rope is straight again. That fall is `air.slack`'s.
         """
         return tuple(
             name for name, tension_n in self._pulling if tension_n(x_m, v_m_s, a_m_s2) < 0

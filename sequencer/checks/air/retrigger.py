@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.checks.air.supply_sags import RULE as SAGS
-from sequencer.checks.air_together import draws_m3_s, gives_m3_s, late, run, supplies
+from sequencer.checks.air_together import late, recovers, run, supplies
 from sequencer.checks.facts import Facts
 from sequencer.dryrun.air_yard import AirYard
 from sequencer.findings import Finding, Rule, Severity
@@ -23,9 +23,6 @@ RULE = Rule(
     source="the scare several times on end, as soon as its rest allows, reckoned on the shared supply of the air model",
 )
 NEEDS = ("plan",)
-EASY = 0.1
-"""A scare whose mean use is less than this share of what its line passes leaves nothing to recover from (assumed); only
-the others are reckoned out."""
 RUNS = 4
 """A line that gives too little shows it by then; a tank that runs empty in an hour is a matter of the night."""
 
@@ -40,8 +37,8 @@ def find(facts: Facts) -> Iterator[Finding]:
 
 def _judged(facts: Facts, air: AirYard, planned: PlannedRoutine) -> Iterator[Finding]:
     period_us = max(planned.shortest_us, LEAST_US) + planned.routine.rest_us
-    if draws_m3_s(air, planned, period_us) < EASY * gives_m3_s(air):
-        return
+    if recovers(air, planned, period_us, RUNS):
+        return  # each run is as the first: nothing to reckon out
     started = [(planned, number * period_us) for number in range(RUNS)]
     trace = run(facts, air, started)
     if trace is None:

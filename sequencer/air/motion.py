@@ -203,6 +203,19 @@ class Trace:
             pressures = (gone if at is None else sample[at] for at, gone in zip(columns, missing, strict=True))
             yield Sample(sample[0], sample[1], sample[2], *pressures)
 
+    def supplied(self) -> Iterator[tuple[float, float]]:
+        """At every step what had been drawn from the supply by then, in kg."""
+        cylinder, number = self.cylinder, 0
+        pieces, samples = self.run.pieces, self.run.samples
+        began = held_kg(cylinder, samples[0][3:])
+        for sample in samples:
+            t, held = sample[0], held_kg(cylinder, sample[3:])
+            _, ways, before = pieces[number]
+            yield t, before + sum(held[end] + held[end + 2] - began[end] - began[end + 2]
+                                  for end in (0, 1) if ways[end] == "S")
+            while number + 1 < len(pieces) and pieces[number + 1][0] <= t:
+                number, began = number + 1, held
+
     def supplied_until(self, t_s: float) -> float:
         """What was drawn from the supply up to the last step before a time, in kg."""
         at = self.step_at(t_s)

@@ -129,7 +129,7 @@ def lowest(trace: SharedTrace) -> NodeTrace:
 def _commands(air: AirYard, planned: PlannedRoutine, from_us: int) -> Iterator[tuple[int, Command]]:
     number = {name: at for at, name in enumerate(air.cylinders)}
     blows: Mapping[str, int] = {name: len(air.cylinders) + at for at, name in enumerate(air.valves)}
-    for moment in _certain(planned):
+    for moment in certain(planned):
         at_s = (from_us + moment.earliest_us) / 1e6
         for travel in moment.travels:
             if travel.cylinder in number and travel.toward != "stops":
@@ -140,14 +140,15 @@ def _commands(air: AirYard, planned: PlannedRoutine, from_us: int) -> Iterator[t
             yield blows[moment.drive.valve], Command(at_s, "S" if opens else "X", "X", opens)
 
 
-def _certain(planned: PlannedRoutine) -> Iterator[Moment]:
+def certain(planned: PlannedRoutine) -> Iterator[Moment]:
+    """What every run does within the time that is looked at."""
     return (moment for moment in planned.moments if not moment.path and moment.earliest_us < MOST_US)
 
 
 def _whole(air: AirYard, planned: PlannedRoutine) -> Iterator[tuple[Moment, Travel]]:
     """Motions that end at an end before the next command to the same cylinder comes."""
     told: dict[str, list[tuple[Moment, Travel]]] = {}
-    for moment in _certain(planned):
+    for moment in certain(planned):
         for travel in moment.travels:
             if travel.cylinder in air.cylinders:
                 told.setdefault(travel.cylinder, []).append((moment, travel))
@@ -163,10 +164,10 @@ def _whole(air: AirYard, planned: PlannedRoutine) -> Iterator[tuple[Moment, Trav
 
 def _last_us(air: AirYard, planned: PlannedRoutine) -> int:
     return max((moment.earliest_us + travel.arrives_us[1] - moment.latest_us
-                for moment in _certain(planned) for travel in moment.travels if travel.cylinder in air.cylinders),
+                for moment in certain(planned) for travel in moment.travels if travel.cylinder in air.cylinders),
                default=0)
 
 
 def _first_us(air: AirYard, planned: PlannedRoutine) -> int:
-    return min((moment.earliest_us for moment in _certain(planned) for travel in moment.travels
+    return min((moment.earliest_us for moment in certain(planned) for travel in moment.travels
                 if travel.cylinder in air.cylinders), default=0)

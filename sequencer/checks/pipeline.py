@@ -24,6 +24,7 @@ from sequencer.language.resolve import read_show
 from sequencer.memo import Memo, noted, uncollected
 from sequencer.rig.board import Board
 from sequencer.schedule.compile import Compiled, beyond_numbers, compile_plan
+from sequencer.schedule.landings import Landing, Taken
 from sequencer.schedule.plan import Plan, PlannedRoutine
 from sequencer.schedule.planner import plan_show
 from sequencer.schedule.rules import DOES_NOT_FIT
@@ -93,8 +94,11 @@ def _checked(data: bytes, name: str, read_file: ReadFile, sound_length: SoundLen
     clips = measure_clips(show, sound_length)
     profile = _profile(show)
     lengths = {key: clip.length_us for key, clip in clips.items()}
-    plan, plan_findings = plan_show(sure, _stroke, lengths, memo)
-    facts = Facts(show, resolved.whole, clips, profile, plan, memo=memo)
+    facts = Facts(show, resolved.whole, clips, profile, memo=memo)
+    # Of a supply with parts that were not understood it is not known what it does.
+    takes = partial(_takes, facts) if resolved.whole and facts.yard.of_kind("compressor") else None
+    plan, plan_findings = plan_show(sure, _stroke, lengths, memo, takes)
+    facts = replace(facts, plan=plan)
     findings = [*resolved.findings, *with_uses((*plan_findings, *_ask(facts, compiled=False)), facts)]
     findings += beyond_numbers(plan)
     if profile is None or not resolved.whole or has_errors(findings):
@@ -110,6 +114,13 @@ def _stroke(request: StrokeRequest) -> Stroke:
     from sequencer.air.stroke import predict_stroke
 
     return predict_stroke(request)
+
+
+def _takes(facts: Facts, planned: PlannedRoutine) -> Mapping[Landing, Taken]:
+    """How long landings take on the supply that there is."""
+    from sequencer.checks.landings import taken
+
+    return taken(facts, planned)
 
 
 def _unsaid(compiled: tuple[Finding, ...], asked: tuple[Finding, ...]) -> Iterator[Finding]:

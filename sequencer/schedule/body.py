@@ -223,8 +223,9 @@ class Body:
             toward = "out"
         if motion.for_us is not None and toward == "home" and standing.way != "out" and not rig.stops(motion):
             self._found(faults.returns_elsewhere(cue, action))
+        takes = rig.takes.get((motion.cylinder, action.span)) if motion.lands else None
         at = self._valve_time(cue, action, motion, toward) if motion.lands else track.off
-        return start_motion(rig, track.state, motion, toward, at, track.off)
+        return start_motion(rig, track.state, motion, toward, (at, track.off), takes)
 
     def _valve_time(self, cue: Cue, action: Action, motion: Motion, toward: str) -> int:
         """When the valve of a landing is switched; what comes too early is said, and then done as soon as can be."""
@@ -233,7 +234,9 @@ class Body:
         way: Toward = "out" if toward == "out" else "home"
         first = max(standing.told_us, standing.due_us) if standing.landed else standing.told_us
         soonest = max(first, track.floor)
-        lead = lead_of(self.setting.rig, motion, way, standing, track.off, soonest)
+        lead = self.setting.rig.takes.get((motion.cylinder, action.span))
+        if lead is None:
+            lead = lead_of(self.setting.rig, motion, way, standing, track.off, soonest)
         at = track.off - lead
         if ticks_of(at) < ticks_of(first):
             self._found(faults.too_close(cue, action, lead, first - at, standing.landed))

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from sequencer.findings import Edit, Finding, Label, Mend, Rule, Span
 from sequencer.rig.drive import Motion, ValveTo
 from sequencer.schedule import rules
+from sequencer.schedule.landings import Landing, Taken
+from sequencer.schedule.plan import PlannedRoutine
 from sequencer.show.model import Action, After, At, Cue, Placed, Routine, When
 from sequencer.units import say_time
 
@@ -69,6 +71,19 @@ def by_needle(stroke: Stroke | None, wanted_us: int) -> str:
     if opened <= wanted_us:
         return f"; with {needle} it takes {say_time(opened)}"
     return f"; even with {needle} it takes {say_time(opened)}, so a larger valve or tube or less load is needed"
+
+
+def does_not_settle(planned: PlannedRoutine, landing: Landing, taken: Taken) -> Finding:
+    """A landing on a shared supply whose time came to no rest."""
+    cylinder, span = landing
+    moment = next(one for one in planned.moments if one.action.span == span)
+    off = say_time(abs(taken.late_us) // 1000 * 1000)
+    lands = (f"has not landed {off} after it should" if not taken.arrives
+             else f"lands {off} {'late' if taken.late_us > 0 else 'early'}")
+    text = (f"`{cylinder}` {lands}: what it and the rods beside it draw pulls their supply down, and no moment was "
+            "found at which its valve could be switched so that it lands in time; start the motions apart, or give "
+            "them a wider line or a tank nearby")
+    return _at(rules.DOES_NOT_SETTLE, span, text, labels=used(moment.cue, moment.action))
 
 
 def unknown_place(cue: Cue, action: Action) -> Finding:

@@ -26,6 +26,7 @@ from sequencer.rig.drive import (
 )
 from sequencer.rig.sensor import Sensor
 from sequencer.rig.valve import Valve, coils
+from sequencer.schedule.landings import Landing
 from sequencer.schedule.plan import Travel, Window
 from sequencer.schedule.standing import HOME, LONG_AGO, OUT, Past, Standing
 from sequencer.schedule.supply import cylinders_by_valve, request_for, valve_of
@@ -69,12 +70,16 @@ class Started:
 
 @frozen
 class Rig:
-    """What motions need to know of a show: its parts, strokes, clip lengths, end-of-travel sensors."""
+    """What motions need to know of a show: its parts, strokes, clip lengths, end-of-travel sensors.
+
+    `takes` is how many us some landings take from their command, on a supply that gives way, whatever strokes say.
+    """
 
     parts: Mapping[str, Placed]
     strokes: Strokes
     clip_us: Mapping[tuple[str, str], int]
     without_air: set[str] = field(default_factory=set)
+    takes: Mapping[Landing, int] = field(default_factory=dict)
     _known: dict[tuple[str, float, Toward, tuple[Told, ...], ValveWay | None], Stroke | None] = field(
         default_factory=dict)
     _ends: dict[tuple[str | None, str | None], str] = field(default_factory=dict)
@@ -205,14 +210,18 @@ def _far_end(places: frozenset[float]) -> Toward | None:
 
 
 def start_motion(
-    rig: Rig, state: dict[str, Standing], motion: Motion, toward: Toward, at_us: int, line_us: int
+    rig: Rig, state: dict[str, Standing], motion: Motion, toward: Toward, times: tuple[int, int],
+    takes_us: int | None = None,
 ) -> tuple[Started, ...]:
-    """Switches the valve of a cylinder at `at_us`; `line_us` is the time of the cue line. Changes `state`."""
+    """Switches the valve of a cylinder at the first of `times` (us); the second is that of the cue line. Changes
+    `state`. `takes_us`: how long the motion takes, where that is not what its stroke says."""
+    at_us, line_us = times
     valve = valve_of(rig.parts, motion.cylinder)
     if valve is None:
         return ()
     until = {motion.cylinder: motion.fraction if motion.fraction is not None else _end(toward)}
-    return _switch(rig, state, _Switching(valve, motion, toward, motion.for_us, motion.lands, until), at_us, line_us)
+    switching = _Switching(valve, motion, toward, motion.for_us, motion.lands, until, takes_us)
+    return _switch(rig, state, switching, at_us, line_us)
 
 
 def start_valve(
@@ -248,6 +257,7 @@ class _Switching:
     for_us: int | None
     lands: bool
     until: Mapping[str, float]
+    takes_us: int | None = None
 
 
 def _switch(
@@ -315,14 +325,18 @@ def _travel(
         past = past.then(at_us, way)
     elif len(before.spots) == 1 and not before.moves(at_us):
         past = Past(max(before.spots), ((at_us, way),))
-    slowest = at_us + max((one.slowest_us for one in strokes), default=0)
+    later = 0
+    if longest is not None and what.takes_us is not None and what.toward == toward and name in what.until:
+        later = what.takes_us - longest.arrival_us(until)
+    comes_us = at_us + later
+    slowest = comes_us + max((one.slowest_us for one in strokes), default=0)
     state[name] = Standing(
         frozenset({_end(toward)}), before.places(at_us) - {_end(toward)}, slowest, at_us,
-        at_us + (longest.arrival_us(until) if longest else 0), what.lands and what.toward == toward, toward, past,
+        comes_us + (longest.arrival_us(until) if longest else 0), what.lands and what.toward == toward, toward, past,
     )
     bands = [one.band_us(until) for one in strokes] or [(0, 0)]
-    arrives = (at_us + min(low for low, _ in bands), at_us + max(high for _, high in bands))
-    return Travel(name, before.position(at_us), toward, longest, until, arrives)
+    arrives = (comes_us + min(low for low, _ in bands), comes_us + max(high for _, high in bands))
+    return Travel(name, before.position(at_us), toward, longest, until, arrives, later)
 
 
 def _stopped(before: Standing, past: Past | None, valve: Valve, at_us: int) -> Standing:

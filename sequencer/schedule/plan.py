@@ -41,7 +41,8 @@ class Travel:
 
     `before` is where it stands when the command comes ("moving": it may still be under way from an earlier one,
     "either": that depends on the path or on an earlier run). `stroke` starts from the place that makes it longest.
-    `arrives_us`: when it is at `until` (a fraction of the stroke: 1 out, 0 home) in the slowest and the fastest case.
+    `arrives_us`: when it is at `until` (a fraction of the stroke: 1 out, 0 home) in the slowest and the fastest case;
+    in it is how much later than `stroke` it comes on a supply that gives way, `later_us`.
     """
 
     cylinder: str
@@ -50,6 +51,7 @@ class Travel:
     stroke: Stroke | None
     until: float
     arrives_us: Window
+    later_us: int = 0
 
 
 @frozen

@@ -21,6 +21,8 @@ from sequencer.schedule import faults
 from sequencer.schedule.blocks import bodies, lay_block
 from sequencer.schedule.body import Body
 from sequencer.schedule.laid import Laid, Setting, Takes, line_later, moment_later
+from sequencer.schedule.landings import Landing, settled
+from sequencer.schedule.landings import Takes as TakesOnSupply
 from sequencer.schedule.motions import Rig
 from sequencer.schedule.plan import Line, Moment, Plan, PlannedRoutine
 from sequencer.schedule.rules import LONGEST_RUN_US, LONGEST_TIME_US
@@ -39,12 +41,14 @@ MOST_TRIALS = 6
 
 
 def plan_show(
-    show: Show, strokes: Strokes, clip_us: Mapping[tuple[str, str], int], memo: Memo | None = None
+    show: Show, strokes: Strokes, clip_us: Mapping[tuple[str, str], int], memo: Memo | None = None,
+    takes: TakesOnSupply | None = None,
 ) -> tuple[Plan, tuple[Finding, ...]]:
     """The times of every routine, and what cannot be done in time.
 
     `strokes` answers how long a motion takes, and raises ValueError where nothing is known of it; `clip_us` gives
-    lengths of clips by (speaker, clip), and a clip that is missing there counts as no time at all. The plan is
+    lengths of clips by (speaker, clip), and a clip that is missing there counts as no time at all. `takes` says how
+    long landings take on a supply that gives way, by which they are then planned again. The plan is
     whole even where there are findings: what comes too early is then taken as soon as it can be.
     """
     memo = memo or Memo()
@@ -52,8 +56,9 @@ def plan_show(
     token = noted(memo.about(show.parts, strokes), tuple(sorted(clip_us.items())), object)
     known = noted(memo.about(show.parts, strokes), "strokes", dict)
     laying = _Laying(Rig(show.parts, strokes, clip_us, _known=known), memo, token)
-    runs = _runs(laying, show)
-    planned = [laying.planned(routine, run) for routine, run in zip(show.routines, runs, strict=True)]
+    entries, runs = _runs(laying, show)
+    planned = [laying.landing(routine, entry, run, takes)
+               for routine, entry, run in zip(show.routines, entries, runs, strict=True)]
     without_air = frozenset[str]().union(*(run.without_air for run in runs))
     findings = [*(finding for _, found in planned for finding in found),
                 *(faults.no_air(show.parts[name]) for name in sorted(without_air))]
@@ -78,12 +83,23 @@ class _Laying:
     memo: Memo
     token: object
 
-    def run(self, routine: Routine, state: State) -> _Run:
+    def run(self, routine: Routine, state: State, takes: Mapping[Landing, int] | None = None) -> _Run:
         """Where a cylinder stands matters only to a routine that can move it."""
         notes = self.memo.about(self.token, routine)
         cast = noted(notes, "cast", lambda: _cast(self.rig, routine.cues))
         entry = {name: state[name] for name in cast}
-        return noted(notes, tuple(entry.items()), lambda: _run(self.rig, routine, entry))
+        rig = replace(self.rig, takes=takes) if takes else self.rig
+        return noted(notes, (*entry.items(), *(takes or {}).items()), lambda: _run(rig, routine, entry))
+
+    def landing(self, routine: Routine, state: State, run: _Run,
+                takes: TakesOnSupply | None) -> tuple[PlannedRoutine, tuple[Finding, ...]]:
+        """The routine planned so that what is to land does, on the supply that there is."""
+        if takes is None or not any(isinstance(one.drive, Motion) and one.drive.lands for one in run.laid.moments):
+            return self.planned(routine, run)
+        best, left = settled(lambda allowed: self.run(routine, state, allowed),
+                             lambda laid: self.planned(routine, laid)[0], takes)
+        planned, findings = self.planned(routine, best)
+        return planned, (*findings, *(faults.does_not_settle(planned, *one) for one in left.items()))
 
     def planned(self, routine: Routine, run: _Run) -> tuple[PlannedRoutine, tuple[Finding, ...]]:
         return noted(self.memo.about(routine, run), "planned", lambda: _planned(self.rig, routine, run))
@@ -140,8 +156,8 @@ def _at_rest(rig: Rig) -> dict[str, Standing]:
     return state
 
 
-def _runs(laying: _Laying, show: Show) -> list[_Run]:
-    """Every routine, from wherever cylinders may stand when it starts."""
+def _runs(laying: _Laying, show: Show) -> tuple[list[State], list[_Run]]:
+    """Every routine, from wherever cylinders may stand when it starts, and where that is."""
     rest = _at_rest(laying.rig)
     everywhere = dict(rest)
     for _ in range(MOST_TRIALS):
@@ -153,13 +169,15 @@ def _runs(laying: _Laying, show: Show) -> list[_Run]:
         if grown == everywhere:
             break
         everywhere = grown
+    entries: list[State] = [everywhere] * len(runs)
     moved = {routine.name: run.moved for routine, run in zip(show.routines, runs, strict=True)}
     idling = _idling(show, moved)
     for number, routine in enumerate(show.routines):
         cut = _cut(routine, moved, idling)
         if cut:
-            runs[number] = laying.run(routine, _cut_entry(laying.rig, everywhere, rest, cut))
-    return runs
+            entries[number] = _cut_entry(laying.rig, everywhere, rest, cut)
+            runs[number] = laying.run(routine, entries[number])
+    return entries, runs
 
 
 def _run(rig: Rig, routine: Routine, entry: State) -> _Run:

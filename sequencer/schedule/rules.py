@@ -33,6 +33,30 @@ def _rig(old: str, new: str) -> str:
     return _RIG.replace(old, new)
 
 
+_LIFT = '''prop PROP:
+    air from bench port PORT, tube 1/4 in, length 6 ft
+    reach fenced
+    valve shove like valve_5_2_quarter: on box outPORT
+    cylinder ram like cylinder_round_2_in: on shove, stroke 12 in, moves 160 lb, lifts 90 deg
+'''
+
+
+def _lifts(line: str) -> str:
+    """Four heavy lifts on one line, which land together; the first goes back soon after."""
+    names = ("cart", "lid", "trunk", "crate")
+    rig = "".join(_LIFT.replace("PROP", name).replace("PORT", str(port)) for port, name in enumerate(names, 1))
+    return (f"""show "Marrow Lane"
+compressor shed: delivers 5.1 scfm at 90 psi, tank 20 gal, cuts in at 95 psi, cuts out at 125 psi
+line hose from shed: {line}
+manifold bench on hose: ports 4, regulator 90 psi
+board box like avr328
+sensor step like push_button: on box in0
+{rig}scare heave on step trips:
+    9 s: {", ".join(f"{name}.ram lands out" for name in names)}
+    9.6 s: cart.ram retracts
+""")
+
+
 _DOUBLE = _rig("valve_5_2_quarter: on box out1", "valve_5_2_double_quarter: on box out1, back on box out2")
 _NESTED = tuple("    " * depth + "0 s: repeat 2 times every 100 ms:".replace("100", str(100 * 2 ** (5 - depth)))
                 for depth in range(5))
@@ -160,9 +184,19 @@ UNSAFE_STATE = Rule(
     failing=_scare("0 s: eyes on") + "stop: window.eyes flashes 2 Hz for 3 s\n",
     mended=_scare("0 s: eyes on") + "stop: window.eyes on\n",
 )
+DOES_NOT_SETTLE = Rule(
+    "C018", "a landing whose time does not settle",
+    "Rods that move together pull their supply down and make one another late. The valve of a landing is then switched "
+    "earlier, and what comes of that is looked at again, a few times over. Where it comes to no rest, the landing is "
+    "off by what the finding says.",
+    failing=_lifts("tube 1/4 in, length 300 ft"),
+    mended=_lifts("tube 1/2 in, length 10 ft"),
+    severity=Severity.WARNING,
+    source="the shared supply of the air model; more than 5 ms and more than 1 % of the motion",
+)
 
 ALL = (
     PASSED, CAN_HAVE_PASSED, LANDS_TOO_EARLY, LANDS_TOO_CLOSE, SHORT_PERIOD, NO_LENGTH, REVERSED, NO_BOUND,
     TOO_LONG, UNEVEN_PERIOD, UNKNOWN_PLACE, GOES_BACK_ELSEWHERE, BACK_IN_A_WAIT, NO_AIR, DOES_NOT_FIT,
-    LIMIT_NOT_KEPT, UNSAFE_STATE,
+    LIMIT_NOT_KEPT, UNSAFE_STATE, DOES_NOT_SETTLE,
 )

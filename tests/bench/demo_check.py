@@ -89,8 +89,8 @@ def warm() -> None:
         took.append(time.process_time() - begun)
         motions.append(count[0])
     late = sum(one > WARM_S for one in took)
-    print(f"check again after one changed cue, {len(took)} cues in turn: median {statistics.median(took) * 1000:.0f} ms "
-          f"of processor time, worst {max(took) * 1000:.0f} ms (at most {WARM_S * 1000:.0f} ms; {late} above it); "
+    print(f"check again after one changed cue, {len(took)} cues in turn: median {statistics.median(took) * 1000:.0f} "
+          f"ms of processor time, worst {max(took) * 1000:.0f} ms (at most {WARM_S * 1000:.0f} ms; {late} above it); "
           f"motions reckoned: {statistics.median(motions):g} in the median, {max(motions)} at most")
 
 

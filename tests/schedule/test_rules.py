@@ -123,5 +123,5 @@ def test_a_plan_with_faults_is_whole_all_the_same() -> None:
     assert has_errors(made.findings)
 
 
-def test_only_the_uneven_beat_is_a_warning() -> None:
-    assert [rule.code for rule in rules.ALL if rule.severity is not Severity.ERROR] == ["C010"]
+def test_only_the_uneven_beat_and_a_landing_that_does_not_settle_are_warnings() -> None:
+    assert [rule.code for rule in rules.ALL if rule.severity is not Severity.ERROR] == ["C010", "C018"]

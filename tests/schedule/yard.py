@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 from sequencer.air.stroke import predict_stroke
 from sequencer.board.profiles import HOST, Profile
+from sequencer.checks.facts import Facts
+from sequencer.checks.landings import taken
 from sequencer.findings import Finding, has_errors
 from sequencer.language.resolve import read_show
 from sequencer.schedule import Compiled, Plan, PlannedRoutine, compile_plan, plan_show
@@ -79,7 +82,9 @@ def planned(text: str) -> Made:
 
     resolved = read_show(text.encode(), "yard.show", no_file)
     assert not has_errors(resolved.findings), [finding.message for finding in resolved.findings]
-    plan, findings = plan_show(resolved.show, predict_stroke, CLIPS)
+    facts = Facts(resolved.show, True, {})
+    takes = partial(taken, facts) if resolved.show.of_kind("compressor") else None
+    plan, findings = plan_show(resolved.show, predict_stroke, CLIPS, takes=takes)
     return Made(resolved.show, plan, findings)
 
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from sequencer.air.gas import P_ATMOSPHERE_PA
 from sequencer.air.shared_run import SharedTrace
-from sequencer.checks.air_together import Late, late, lowest, run, supplies
+from sequencer.checks.air_calm import calm
+from sequencer.checks.air_together import Late, certain, late, lowest, run, supplies
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.facts import Facts
 from sequencer.checks.saying import listed
@@ -48,6 +49,8 @@ def find(facts: Facts) -> Iterator[Finding]:
     if len(started) < 2:
         return
     for air in supplies(facts):
+        if calm(facts.memo, air, [(moment, 0) for planned, _ in started for moment in certain(planned)]):
+            continue
         trace = run(facts, air, started)
         if trace is not None:
             yield from _judged(air, trace, started)

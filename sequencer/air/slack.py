@@ -15,12 +15,10 @@ from sequencer.air.mechanism.rope import RopeLift
 from sequencer.air.solver import cubic, cubic_slope
 from sequencer.frozen import frozen
 
-STEP_S = 5e-4
+STEP_S = 1e-3
 STRAIGHT_M = 1e-9
 LEAST_GAP_M = 10e-3
 """A rope that hangs by less than that is called straight: knots and pulleys give as much (assumed)."""
-AFTER_S = 3.0
-"""How long a piece is followed once the rod stands; it falls 44 m in that time."""
 
 Sample = tuple[float, float, float]
 """Time in s, place of the rod in m, its speed in m/s."""
@@ -38,7 +36,7 @@ class Slack:
 
 
 def slack_of(rope: RopeLift, samples: Sequence[Sample]) -> tuple[Slack, ...]:
-    """Every time that the rope goes slack, in order."""
+    """Every time that the rope goes slack, in order. At the last sample the rod has come to stand."""
     found: list[Slack] = []
     begun: float | None = None
     moments = _held(rope, samples)
@@ -54,16 +52,31 @@ def slack_of(rope: RopeLift, samples: Sequence[Sample]) -> tuple[Slack, ...]:
         if begun is not None and gap >= LEAST_GAP_M:
             found.append(Slack(begun, t - begun, gap, abs(speed - rises)))
         begun, gap, y, speed = None, 0.0, held, rises
-    return tuple(found)
+    last = _flight(before, y - rope.lifted_at(samples[-1][1])[0], speed, before if begun is None else begun, gap)
+    return tuple(found) if last is None or last.gap_m < LEAST_GAP_M else (*found, last)
+
+
+def _flight(t: float, above: float, speed: float, begun: float, gap: float) -> Slack | None:
+    """What is left of a flight over a rope that stands: it rises by v^2 / 2 g more, and meets the rope at the root of
+    v^2 + 2 g h."""
+    if above <= STRAIGHT_M and speed <= 0:
+        return None
+    peak = max(above, 0.0) + max(speed, 0.0) ** 2 / 2 / GRAVITY_M_S2
+    meets = (speed**2 + 2 * GRAVITY_M_S2 * max(above, 0.0)) ** 0.5
+    return Slack(begun, t + (speed + meets) / GRAVITY_M_S2 - begun, max(gap, peak), meets)
 
 
 def _held(rope: RopeLift, samples: Sequence[Sample]) -> Iterator[tuple[float, float, float]]:
-    """Step by step, the time, the height at which the straight rope holds its piece, and how fast that rises; at last
-    with the rod standing."""
-    t = samples[0][0]
-    height, slope, _ = rope.lifted_at(samples[0][1])
-    yield t, height, slope * samples[0][2]
-    for (begin, x, v), (end, xn, vn) in pairwise(samples):
+    """Step by step while the rod moves, the time, the height at which the straight rope holds its piece, and how fast
+    that rises."""
+    moving = [at for at, (_, _, v) in enumerate(samples) if v != 0]
+    if not moving:
+        moving = [0]
+    first, last = max(moving[0] - 1, 0), min(moving[-1] + 1, len(samples) - 1)
+    t = samples[first][0]
+    height, slope, _ = rope.lifted_at(samples[first][1])
+    yield t, height, slope * samples[first][2]
+    for (begin, x, v), (end, xn, vn) in pairwise(samples[first : last + 1]):
         step = end - begin
         through = (x, v * step, xn, vn * step)
         while t + STEP_S <= end and step > 0:
@@ -71,6 +84,3 @@ def _held(rope: RopeLift, samples: Sequence[Sample]) -> Iterator[tuple[float, fl
             share = (t - begin) / step
             height, slope, _ = rope.lifted_at(cubic(through, share))
             yield t, height, slope * cubic_slope(through, share) / step
-    height, _, _ = rope.lifted_at(samples[-1][1])
-    for number in range(1, round(AFTER_S / STEP_S) + 1):
-        yield t + number * STEP_S, height, 0.0

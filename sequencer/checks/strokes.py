@@ -54,9 +54,12 @@ class Moved:
         return wanted
 
 
-def moved(yard: Yard) -> Iterator[Moved]:
-    """Every cylinder whose strokes can be reckoned at least one way, in the order of the text."""
+def moved(yard: Yard, among: frozenset[str] | None = None) -> Iterator[Moved]:
+    """Every cylinder (of those with these names) whose strokes can be reckoned at least one way, in the order of the
+    text."""
     for placed in yard.of_kind("cylinder"):
+        if among is not None and placed.part.name not in among:
+            continue
         part, valve = placed.part, valve_of(yard.parts, placed.part.name)
         assert isinstance(part, Cylinder)
         strokes = {} if valve is None else _strokes(yard, part.name)

@@ -33,9 +33,8 @@ RULE = Rule(
 
 
 def find_among(yard: Yard) -> Iterator[Finding]:
-    if not any(True for _ in yard.of_kind("rope")):
-        return
-    for one in moved(yard):
+    roped = frozenset(placed.part.cylinder for placed in yard.of_kind("rope"))
+    for one in moved(yard, roped):
         for toward, stroke in one.strokes.items():
             for name, slack in _slack(stroke):
                 yield RULE.at(yard.parts[name].span, _sentence(one, toward, name, slack))

@@ -228,8 +228,10 @@ def _on_scale(
     least = min(values)
     low, high = spread(0.0 if -edge / 4 < least < edge else least - edge, max(values) + edge, unit, most=4)
 
+    offset, factor = float(unit.offset), float(unit.factor)
+
     def shown(value: float) -> float:
-        return (value - float(unit.offset)) / float(unit.factor)
+        return (value - offset) / factor
 
     span = shown(high) - shown(low)
     grain = span / 4000

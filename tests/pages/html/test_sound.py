@@ -175,6 +175,8 @@ def test_a_missing_clip_plays_silence_and_says_so(opened: Open, tmp_path: Path) 
     expect(page.locator("#silent")).to_have_text("bang.wav is missing, so it plays silence.")
     expect(page.locator("#told")).to_have_text("bang.wav is missing, so it plays silence.")
     expect(page.locator("#sound")).to_be_disabled()
+    page.evaluate(SEEK, 510)
+    expect(page.locator(".device.speaker .state")).to_have_text("plays bang, not heard here")
     page.click("#play")
     page.wait_for_timeout(400)
     assert float(page.locator("#lanes").get_attribute("data-at") or "nan") > 200

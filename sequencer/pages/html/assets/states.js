@@ -40,6 +40,7 @@ function openLane(lane, run, data) {
     case "speaker":
       lane.askedSpans = spansOf(lane.asked, 2);
       lane.spanList = spansOf(lane.spans, 4);
+      lane.mute = lane.words.map((word) => data.sounds[data.clips[lane.of]?.[word]]?.trouble);
       break;
     case "switched": lane.askedSpans = spansOf(lane.asked, 2); break;
     case "series":
@@ -87,7 +88,8 @@ const WORDS = {
   },
   speaker: (lane, time) => {
     const clip = spanAt(lane.spanList, time);
-    return clip ? `plays ${lane.words[clip.more[1]]}` : "silent";
+    if (!clip) return "silent";
+    return `plays ${lane.words[clip.more[1]]}${lane.mute[clip.more[1]] ? ", not heard here" : ""}`;
   },
   switched: (lane, time) => (spanAt(lane.askedSpans, time) ? "runs" : "off"),
   series: (lane, time) => {

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from sequencer.sizing.strokes import Strokes
     from sequencer.sizing.sweep import Sweep
 
-OPTIONS = {"returned_by": "returns", "shift": "shifts-over"}
+OPTIONS = {"returned_by": "returns", "shift": "shifts-over", "quick_out": "quick-exhaust",
+           "quick_back": "quick-exhaust"}
 """How a field is typed where that is not its name."""
 ALIASES = {"load": "moves", "angle": "lifts", "lift": "lifts", "pressure": "regulator", "tube-length": "length",
            "returns": "returned_by", "shifts-over": "shift", "c": "conductance", "b": "critical_ratio",
@@ -51,6 +52,9 @@ ALIASES = {"load": "moves", "angle": "lifts", "lift": "lifts", "pressure": "regu
 @measured("--conductance --c conductance", "conductance", "C of the valve (ISO 6358).")
 @measured("--critical-ratio --b critical_ratio", "share", "Its critical pressure ratio b.")
 @measured("--exhaust exhaust", "conductance", "C of its exhaust, where it differs.")
+@click.option("--muffler", type=click.Choice(["clean", "clogged", "none"]), help="What is screwed into its exhaust.")
+@click.option("--quick-exhaust", type=click.Choice(["out", "back", "both"]),
+              help="A quick exhaust at the port that lets air out on that way.")
 @click.option("--cv", type=float, metavar="NUMBER", help="Cv of the valve, where nothing better is known.")
 @measured("--responds responds", "time", "Delay of the valve when it is switched on.")
 @measured("--releases releases", "time", "Its delay when it is switched off.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sequencer.air.carrying import degrees_of
-from sequencer.pages.stroke_text import SHARES, remark_words
+from sequencer.pages.stroke_text import SHARES, quick_words, remark_words
 from sequencer.sizing.given import Given
 from sequencer.sizing.judge import remarks
 from sequencer.sizing.strokes import Stroke, Strokes
@@ -38,6 +38,7 @@ def given_value(said: Given) -> dict[str, Any]:
         "regulator": said.regulator, "valve": said.valve_name, "conductance": valve.conductance,
         "critical_ratio": valve.critical_ratio, "tube": tube.tube if tube else None,
         "length": tube.length if tube else None, "reach": said.reach,
+        "quick_exhaust": quick_words(part) or None, "muffler": valve.muffler,
     }
     drives = {"drives": list(said.driven_words)} if said.driven_words else {}
     return {**{name: None if value is None else str(value) for name, value in texts.items()}, **drives}

@@ -18,6 +18,7 @@ from sequencer.pages.measures import (
     share_said,
     time_said,
 )
+from sequencer.rig.cylinder import Cylinder
 from sequencer.sizing.given import Given
 from sequencer.sizing.judge import Remark
 from sequencer.sizing.strokes import Stroke, Strokes
@@ -51,9 +52,16 @@ def line_of(said: Given, but: str = "") -> str:
     words = {"valve": said.valve_name, "tube": f"tube {tube.tube}" if tube else "no tube",
              "length": f"length {tube.length}" if tube else "",
              "needle_out": f"needle out {part.needle_out}" if part.needle_out else "",
-             "needle_back": f"needle back {part.needle_back}" if part.needle_back else ""}
+             "needle_back": f"needle back {part.needle_back}" if part.needle_back else "",
+             "quick_exhaust": quick_words(part),
+             "muffler": f"muffler {said.valve.muffler}" if said.valve.muffler != "clean" else ""}
     hidden = ("needle_out", "needle_back") if but == "needle" else (but,)
     return ", ".join(word for field, word in words.items() if word and field not in hidden)
+
+
+def quick_words(part: Cylinder) -> str:
+    ways = [way for way, there in (("out", part.quick_out), ("back", part.quick_back)) if there]
+    return "" if not ways else f"quick exhaust {'both ways' if len(ways) == 2 else ways[0]}"
 
 
 def stroke_rows(found: Strokes) -> list[str]:

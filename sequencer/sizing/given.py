@@ -30,7 +30,7 @@ Value = Quantity | str | float | bool | tuple[str, ...]
 
 CYLINDER = ("bore", "rod", "stroke", "moves", "lifts", "needle_out", "needle_back", "acting", "returned_by", "preload",
             "rate", "cushioned", "friction", "dead_volume", "measured_out", "measured_back")
-VALVE = ("conductance", "exhaust", "critical_ratio", "responds", "releases", "shift")
+VALVE = ("conductance", "exhaust", "critical_ratio", "responds", "releases", "shift", "muffler")
 TUBE = ("tube", "length", "inside")
 DRIVEN = ("lever", "slide", "scissor", "fourbar", "rope", "spring")
 """Kinds of parts that the rod may drive; each is said in the phrases of the rig, parted by commas."""
@@ -80,8 +80,8 @@ class Given:
 
 
 def given(said: Mapping[str, Value]) -> Given:
-    """The parts of what was said. `said` has the fields of the parts by name, `valve`, `like` (shelf), `cv`, and for
-    each kind of `DRIVEN` a tuple of texts.
+    """The parts of what was said. `said` has the fields of the parts by name, `valve`, `like` (shelf), `cv`,
+    `quick_exhaust` (`out`, `back` or `both`), and for each kind of `DRIVEN` a tuple of texts.
 
     Raises Unfit for what is missing, out of its range or against something else.
     """
@@ -133,6 +133,8 @@ def _cylinder(said: Mapping[str, Value], assumed: list[str]) -> Cylinder:
     if "like" in said:
         values |= _from_shelf(str(said["like"]), "cylinder", "like")
     values |= {name: said[name] for name in CYLINDER if name in said}
+    quick = said.get("quick_exhaust")
+    values |= {f"quick_{way}": True for way in ("out", "back") if quick in (way, "both")}
     if "bore" not in values:
         raise Unfit("bore", "the bore is not said; write `1-1/2 in`, say")
     if "rod" not in values:

@@ -281,3 +281,19 @@ def test_a_cv_can_be_swept(home: Path, capsys: Said) -> None:
 def test_a_cv_that_is_no_number_is_told(home: Path, capsys: Said) -> None:
     assert main(["stroke", *PLAIN, "--sweep", "cv 0.1..0.8 psi"]) == 2
     assert "`0.8 psi` is no plain number" in flat(capsys.readouterr().err)
+
+
+def test_a_quick_exhaust_and_a_clogged_muffler_can_be_asked(home: Path, capsys: Said) -> None:
+    plain, quick, clogged = (value_of(capsys, *RAM, *more)["stroke"] for more in (
+        [], ["--quick-exhaust", "out"], ["--muffler", "clogged"]))
+    assert quick["out"]["arrives_s"] < 0.9 * plain["out"]["arrives_s"]  # type: ignore[index]
+    assert quick["home"]["arrives_s"] == pytest.approx(plain["home"]["arrives_s"], rel=0.03)  # type: ignore[index]
+    for way in ("out", "home"):
+        assert clogged[way]["arrives_s"] > plain[way]["arrives_s"]  # type: ignore[index]
+    assert main(["stroke", *RAM, "--quick-exhaust", "both", "--muffler", "none"]) == 0
+    assert "quick exhaust both ways, muffler none" in flat(capsys.readouterr().out)
+
+
+def test_a_quick_exhaust_where_no_air_leaves_is_told_of_its_option(home: Path, capsys: Said) -> None:
+    assert main(["stroke", *RAM, "--acting", "single", "--returns", "weight", "--quick-exhaust", "out"]) == 2
+    assert "--quick-exhaust: a single-acting cylinder lets no air out" in flat(capsys.readouterr().err)

@@ -49,5 +49,6 @@ def _judged(facts: Facts, air: AirYard, planned: PlannedRoutine) -> Iterator[Fin
             comes = "does not arrive" if one.arrives_us is None else "is late"
             yield RULE.at(one.moment.span, f"`{one.cylinder}` {comes} when `{planned.routine.name}` starts for the "
                           f"{ORDINAL[one.from_us // period_us]} time, {say_time(period_us)} after another: the air has "
-                          "not come back by then; give it a longer `rest`, or a wider or shorter line.")
+                          "not come back by then; give it a longer `rest`, a wider or shorter line, or a "
+                          "larger tank.")
             return

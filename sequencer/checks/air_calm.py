@@ -36,7 +36,11 @@ Starts = Sequence[tuple[Moment, int]]
 
 def calm(memo: Memo, air: AirYard, moments: Starts) -> bool:
     """Whether the supply gives way so little that every rod does as it would on air of its own."""
-    drawn = _windows(memo, air, moments)
+    drawn = tuple(map(tuple, _windows(memo, air, moments)))
+    return memo.of(("calm", air.yard.supply, drawn), partial(_calm, air, drawn))
+
+
+def _calm(air: AirYard, drawn: Sequence[Sequence[float]]) -> bool:
     supply, carrier = _manifolds(air.yard.supply)
     start, least = _least(supply, carrier, drawn)
     most = [max(column, default=0.0) / WINDOW_S for column in zip(*drawn, strict=True)]

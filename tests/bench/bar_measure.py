@@ -271,16 +271,31 @@ class Took:
     processor: float
 
 
-def cold_check_ms(path: Path, runs: int) -> Took:
+@dataclass(frozen=True, slots=True)
+class Cold:
+    """A check in a process of its own, and beside it one that only loads lark and pydantic, run in turn with it."""
+
+    check: Took
+    libraries: Took
+
+
+def cold_check_ms(path: Path, runs: int) -> Cold:
     """Whole processes, imports and all. On a machine that does other things as well the processor's time tells more."""
-    walls, processors = [], []
+    checks, libraries = [], []
     for _ in range(runs):
-        begin, used = time.perf_counter(), _of_children_s()
-        subprocess.run([sys.executable, "-m", "sequencer", "check", str(path)], capture_output=True, check=False,
-                       cwd=SHOWS.parent)
-        walls.append((time.perf_counter() - begin) * 1000)
-        processors.append((_of_children_s() - used) * 1000)
-    return Took(statistics.median(walls), statistics.median(processors))
+        checks.append(_process_ms("-m", "sequencer", "check", str(path)))
+        libraries.append(_process_ms("-c", "import lark, pydantic"))
+    return Cold(_median(checks), _median(libraries))
+
+
+def _process_ms(*arguments: str) -> Took:
+    begin, used = time.perf_counter(), _of_children_s()
+    subprocess.run([sys.executable, *arguments], capture_output=True, check=False, cwd=SHOWS.parent)
+    return Took((time.perf_counter() - begin) * 1000, (_of_children_s() - used) * 1000)
+
+
+def _median(of: list[Took]) -> Took:
+    return Took(statistics.median(one.wall for one in of), statistics.median(one.processor for one in of))
 
 
 def _of_children_s() -> float:

@@ -16,11 +16,12 @@ from typing import TYPE_CHECKING
 import click
 
 from sequencer.cli.compile import image_of, program_value, scares_words
+from sequencer.cli.formats import counts_of
 from sequencer.cli.options import color_option, json_option
 from sequencer.cli.say import say
-from sequencer.cli.shows import compiled_or_findings, read_show, say_findings
+from sequencer.cli.shows import read_show, say_findings
 from sequencer.cli.terminal import ColourChoice, Look, look_of
-from sequencer.cli.text import indented, listed
+from sequencer.cli.text import indented, listed, shell_word
 from sequencer.cli.trouble import FINDINGS
 
 if TYPE_CHECKING:
@@ -34,6 +35,9 @@ _SEED = 7
 _FIRST_TRIP_TICK = 3_000
 _BETWEEN_TRIPS_TICKS = 4_000
 _AFTER_TRIPS_TICKS = 9_000
+_LOG_SHOWN = 6
+"""Entries of the board's log that are written out."""
+_SEVERITIES = ("error", "warning", "note")
 _Trip = tuple[int, int]
 """The tick and the number of the input."""
 
@@ -53,7 +57,9 @@ def command(as_json: bool, color: ColourChoice) -> int:
     """Take the example show from text to a virtual board, and say what each step does. Nothing real moves."""
     from sequencer.data import folder
 
-    reading = read_show(folder("shows") / "marrow_lane" / "marrow_lane.show")
+    path = folder("shows") / "marrow_lane" / "marrow_lane.show"
+    here = Path.cwd()
+    reading = read_show(path.relative_to(here) if path.is_relative_to(here) else path)
     compiled = reading.checked.compiled
     if compiled is None:
         say_findings(reading.findings, reading, color, to_stderr=True)
@@ -66,32 +72,63 @@ def command(as_json: bool, color: ColourChoice) -> int:
 
 
 def _tell(reading: Reading, compiled: Compiled, color: ColourChoice) -> None:
-    from sequencer.board.log import log_rows
-    from sequencer.pages.terminal import draw_timeline
+    """A screen or two: what each command makes of the show. The commands themselves say all of it."""
+    look, show = look_of(sys.stdout, color), shell_word(str(reading.path))
+    image, trips = image_of(compiled), _trips(compiled)
+    counts = counts_of(reading.findings)
+    found = listed([f"{counts[f'{kind}s'] or 'no'} {kind}{'s' * (counts[f'{kind}s'] != 1)}" for kind in _SEVERITIES])
+    _head(f"check {show}", look)
+    _say(f'"{reading.checked.show.title}": {found} in {scares_words(compiled.program)}.', look)
+    _head(f"compile {show}", look)
+    steps = sum(step.op != "end" for one in compiled.program.routines for step in one.steps)
+    _say(f"The cue lines are {steps} steps; with its tables the program takes {len(image)} bytes.", look)
+    asked = " ".join(f"--trip {compiled.names.inputs[index]}@{tick / 1000:g}s" for tick, index in trips)
+    _head(f"dryrun {show} {asked}", look)
+    _dry_run(reading, compiled, trips, look)
+    _head("flash", look, "arm", "trip", "log")
+    _on_the_board(compiled, image, trips, look)
+    if left := _left_out(compiled, trips):
+        say("note", left, color=color)
+    click.echo()
+    _say("Each of these commands says more by itself: dryrun draws every sensor, device and pressure, with --page it "
+         "writes a page that plays the show. Next:", look, "")
+    click.echo("    sequencer new my_first          a show of your own to begin from")
+    click.echo("    sequencer check my_first.show   what is wrong with it, and how to mend it")
+
+
+def _dry_run(reading: Reading, compiled: Compiled, trips: tuple[_Trip, ...], look: Look) -> None:
+    """The lanes of the scares, and those of the devices of one prop that the first trip moves."""
+    from sequencer.pages.terminal import draw_lanes
     from sequencer.pages.terminal_view import View
 
-    look = look_of(sys.stdout, color)
-    _head("check", "reads the cue sheet and looks for everything that is wrong with it", look)
-    compiled_or_findings(reading, color)
-    click.echo(f'"{reading.checked.show.title}": no errors, {scares_words(compiled.program)}.')
-    image = image_of(compiled)
-    _head("compile", "makes the step tables that the board runs", look)
-    click.echo(f"{len(image)} bytes.")
-    trips = _trips(compiled)
-    asked = [f"--trip {compiled.names.inputs[index]}@{tick / 1000:g}s" for tick, index in trips]
-    _head(f"dryrun {' '.join(asked)}", "runs those tables here", look)
     ascii_only = (sys.stdout.encoding or "ascii").lower().replace("-", "") != "utf8"
-    view = View(min(look.width, 100), ascii_only, look.colour, 0, None, 12)
-    click.echo(draw_timeline(_timeline(reading, compiled, trips), view), color=look.colour)
-    _head("flash, arm, trip, log", "load them onto a board, here a virtual one, and run them there", look)
+    timeline = _timeline(reading, compiled, trips)
+    started = _started_by(compiled.program, trips[0][1]) if trips else set()
+    props = [compiled.names.routines[number].rpartition(".")[0] for number in sorted(started)]
+    only = frozenset(("scares", *[prop for prop in props if prop][:1]))
+    click.echo(draw_lanes(timeline, View(min(look.width, 100), ascii_only, look.colour, only=only)), color=look.colour)
+    _say(f"{timeline.ticks / 1000:g} s of the show, with {len(timeline.edges)} changes at the pins of the board, run "
+         "by the rules and the tables that a board runs by.", look)
+
+
+def _on_the_board(compiled: Compiled, image: bytes, trips: tuple[_Trip, ...], look: Look) -> None:
+    """What the board said of the loading, and its log up to the second trip."""
+    from sequencer.board.log import log_rows
+
     on_board = _on_a_board(compiled, image, trips_without_rods(compiled.program, trips))
-    click.echo(on_board.loaded)
-    for _, entry, words in log_rows(on_board.entries, _log_names(compiled)):
-        click.echo(f"{entry.tick / 1000:>10.3f} s  {words}")
-    if left := _left_out(compiled, trips):
-        click.echo()
-        say("note", left, color=color)
-    click.echo("\nNow `sequencer new my_first` writes a show of your own to begin from.")
+    _say(on_board.loaded, look)
+    rows = [(entry.tick, words) for _, entry, words in log_rows(on_board.entries, _log_names(compiled))]
+    first = trips[0][0] if trips else 0
+    shown = [row for row in rows if row[0] >= first][:_LOG_SHOWN]
+    for tick, words in shown:
+        click.echo(f"{tick / 1000:>10.3f} s  {words}")
+    if len(rows) > len(shown):
+        click.echo(f"{'':>10}    ... and {len(rows) - len(shown)} more entries of its log")
+
+
+def _say(text: str, look: Look, indent: str = "    ") -> None:
+    for line in indented(text, indent, look.width):
+        click.echo(line)
 
 
 def _left_out(compiled: Compiled, trips: tuple[_Trip, ...]) -> str:
@@ -110,7 +147,7 @@ def _left_out(compiled: Compiled, trips: tuple[_Trip, ...]) -> str:
 def _say_json(reading: Reading, compiled: Compiled) -> None:
     """A summary: what was checked, compiled, run here, and run on the board."""
     from sequencer.board.log import entry_words
-    from sequencer.cli.formats import as_json, counts_of
+    from sequencer.cli.formats import as_json
 
     image, trips = image_of(compiled), _trips(compiled)
     timeline = _timeline(reading, compiled, trips)
@@ -130,12 +167,12 @@ def _say_json(reading: Reading, compiled: Compiled) -> None:
     click.echo(as_json({**value, "dryrun": run, "entries": entries}))
 
 
-def _head(command_name: str, what: str, look: Look) -> None:
-    name = f"sequencer {command_name}"
-    first, *more = indented(f"{name} {what}:", "", look.width)
-    if first.startswith(name):
-        first = look.paint("place", name) + first[len(name) :]
-    click.echo("\n".join(["", first, *more, ""]), color=look.colour)
+def _head(command_name: str, look: Look, *more: str) -> None:
+    """The commands that come next, as they are typed."""
+    typed = ", ".join(f"sequencer {name}" for name in (command_name, *more))
+    lines = indented(typed.replace("--trip ", "--trip="), "", look.width)  # so that no line ends in `--trip`
+    told = [look.paint("place", line.replace("--trip=", "--trip ")) for line in lines]
+    click.echo("\n".join(["", *told]), color=look.colour)
 
 
 def _trips(compiled: Compiled) -> tuple[_Trip, ...]:

@@ -24,12 +24,22 @@ def draw_timeline(timeline: Timeline, view: View) -> str:
 
     Raises ValueError where the view's window holds no tick of the run, or is narrower than 40 columns.
     """
-    end = timeline.ticks if view.until is None else min(view.until, timeline.ticks)
-    if view.begin >= end or view.width < LEAST_WIDTH:
-        raise ValueError(f"nothing can be drawn of ticks {view.begin} to {end} in {view.width} columns")
+    end = _end(timeline, view)
     parts = [_head(timeline, view, end), "\n".join(_lanes(timeline, view, end))]
     parts.append("\n".join(event_lines(timeline, view, end)))
     return "\n\n".join(part for part in parts if part)
+
+
+def draw_lanes(timeline: Timeline, view: View) -> str:
+    """The lanes and what their marks mean, and nothing else of the page. Raises as `draw_timeline` does."""
+    return "\n".join(_lanes(timeline, view, _end(timeline, view)))
+
+
+def _end(timeline: Timeline, view: View) -> int:
+    end = timeline.ticks if view.until is None else min(view.until, timeline.ticks)
+    if view.begin >= end or view.width < LEAST_WIDTH:
+        raise ValueError(f"nothing can be drawn of ticks {view.begin} to {end} in {view.width} columns")
+    return end
 
 
 def _head(timeline: Timeline, view: View, end: int) -> str:
@@ -43,14 +53,14 @@ def _head(timeline: Timeline, view: View, end: int) -> str:
 def _lanes(timeline: Timeline, view: View, end: int) -> Iterator[str]:
     marks = view.marks
     probe = Scale(view.begin, end, 1)
-    groups = _groups(timeline, probe, marks)
+    groups = _groups(timeline, probe, view)
     lanes = [lane for _, members in groups for lane in members]
     names = names_fit(lanes, max(view.width // 3, 12)) + 1
     scale = Scale(view.begin, end, view.width - names - 1)
     labels, ruler = axis_lines(scale, marks)
     yield f"{'':{names}} {labels}".rstrip()
     yield f"{'':{names}} {ruler}"
-    for heading, members in _groups(timeline, scale, marks):
+    for heading, members in _groups(timeline, scale, view):
         if heading:
             yield view.coloured(heading, "quiet")
         for lane in members:
@@ -59,8 +69,9 @@ def _lanes(timeline: Timeline, view: View, end: int) -> Iterator[str]:
     yield from _legend(lanes, scale, view)
 
 
-def _groups(timeline: Timeline, scale: Scale, marks: Marks) -> list[tuple[str, list[Lane]]]:
+def _groups(timeline: Timeline, scale: Scale, view: View) -> list[tuple[str, list[Lane]]]:
     """Sensors, scares, the devices prop by prop (inside a prop its name is not said again), then the air."""
+    marks, only = view.marks, view.only
     groups = [
         ("sensors", list(sensor_lanes(timeline, scale, marks))),
         ("scares", list(scare_lanes(timeline, scale, marks))),
@@ -70,7 +81,8 @@ def _groups(timeline: Timeline, scale: Scale, marks: Marks) -> list[tuple[str, l
         prop, _, name = lane.name.rpartition(".")
         props.setdefault(prop or _YARD, []).append(Lane(name, lane.kind, lane.cells))
     air = ("air", list(supply_lanes(timeline, scale, marks)))
-    return [(heading, lanes) for heading, lanes in [*groups, *props.items(), air] if lanes]
+    return [(heading, lanes) for heading, lanes in [*groups, *props.items(), air]
+            if lanes and (only is None or heading in only)]
 
 
 def _cells(lane: Lane, scale: Scale, view: View) -> str:

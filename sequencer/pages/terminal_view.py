@@ -14,7 +14,8 @@ LEAST_WIDTH = 40
 class View:
     """Columns in all, marks, colour, and which ticks (`until` None: up to the end).
 
-    `most_events` bounds the list below the lanes; the JSON form has them all.
+    `most_events` bounds the list below the lanes; the JSON form has them all. `only` are the headings of the lanes that
+    are drawn, such as `scares` or the name of a prop; all where it is None.
     """
 
     width: int = 80
@@ -23,6 +24,7 @@ class View:
     begin: int = 0
     until: int | None = None
     most_events: int = 60
+    only: frozenset[str] | None = None
 
     @property
     def marks(self) -> Marks:

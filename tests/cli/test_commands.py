@@ -11,6 +11,8 @@ import pytest
 from sequencer.cli import main
 from sequencer.steps import decode
 
+ROOT = Path(__file__).parents[2]
+
 Process = Callable[..., subprocess.CompletedProcess[bytes]]
 
 GOOD = """show "Marrow Lane"
@@ -186,3 +188,16 @@ def test_the_demo_runs_from_text_to_log(home: Path, capsys: pytest.CaptureFixtur
     for part in ("no errors", "bytes loaded, read back and confirmed", "started: step", "sequencer new"):
         assert part in out
     assert not any(home.iterdir())
+
+
+def test_the_demo_is_read_in_a_minute_and_names_commands_that_exist(
+    home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.chdir(ROOT)
+    assert main(["demo"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) <= 60 and max(map(len, lines)) <= 80
+    typed = [line for line in lines if line.startswith("sequencer ")]
+    assert {line.split()[1].strip(",") for line in typed} == {"check", "compile", "dryrun", "flash"}
+    assert main(typed[0].split()[1:]) == 0

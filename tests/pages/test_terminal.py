@@ -11,7 +11,7 @@ import pytest
 from sequencer.dryrun.run import Asked, run
 from sequencer.dryrun.timeline import Device, OutputInfo, Timeline, Track
 from sequencer.dryrun.triggers import Trigger
-from sequencer.pages.terminal import draw_timeline
+from sequencer.pages.terminal import draw_lanes, draw_timeline
 from sequencer.pages.terminal_axis import Scale, axis_lines
 from sequencer.pages.terminal_events import tell
 from sequencer.pages.terminal_lanes import cylinder_lane, device_lanes, scare_lanes, sensor_lanes
@@ -46,6 +46,14 @@ def lane(text: str, name: str) -> str:
 def test_no_line_is_wider_than_the_terminal(timeline: Timeline, width: int, ascii_only: bool) -> None:
     for line in draw_timeline(timeline, View(width, ascii_only)).split("\n"):
         assert len(line) <= width, line
+
+
+def test_only_the_lanes_that_are_asked_for_are_drawn(timeline: Timeline) -> None:
+    whole, some = draw_timeline(timeline, View()), draw_lanes(timeline, View(only=frozenset(("scares",))))
+    assert "sensors" in whole and "sensors" not in some
+    begin = whole.split("\n").index("scares")
+    head = whole.split("\n")[begin + 1].split()[0]
+    assert head in some and "what" not in some
 
 
 def test_every_device_has_its_lane(timeline: Timeline) -> None:

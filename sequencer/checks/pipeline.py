@@ -69,7 +69,7 @@ def check_file(path: Path, memo: Memo | None = None) -> Checked:
 def _bytes_of(path: Path) -> bytes:
     """The file, or so much of it as shows that it is too large."""
     if path.exists() and not path.is_file():
-        raise IsADirectoryError(f"{path} is not a file")
+        raise IsADirectoryError(f"`{path}` is not a file")
     with path.open("rb") as file:
         return file.read(ENOUGH_TO_REFUSE)
 

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from sequencer.rig.base import Part
     from sequencer.rig.cylinder import Cylinder
 
-BETWEEN = 4
-"""Places looked at from one step of the solver to the next; speeds are smooth there."""
+BETWEEN = 8
+"""Into so many parts the way from one step of the solver to the next is cut, about the fastest of them."""
 AT_END = 1e-6
 SAID_IN = {"lever": "arm", "fourbar": "rocker", "scissor": "link", "rope": "length"}
 """The property in whose unit a part's travel is told; where there is none, that of the stroke."""
@@ -90,32 +90,45 @@ def end_runs(carrying: Carrying, start: float, reached: float, knots: Sequence[K
 
     there = abs(reached - (1.0 if sign > 0 else 0.0)) <= AT_END
     last = next((v for _, _, v in reversed(knots) if v * sign > 0), 0.0) if there else None
-    fastest = dict.fromkeys(after, 0.0)
-    for share, speed in _going(knots):
-        for part, end in carrying.ends_at(share).items():
-            fastest[part] = max(fastest[part], abs(end.speed_m_s(speed * carrying.way_m)))
+    fastest = _fastest(carrying, knots)
     return tuple(
         EndRun(
             part, carrying.units[part], abs(end.travel_m - before[part].travel_m),
-            turned(part, end), fastest[part],
+            turned(part, end), fastest.get(part, 0.0),
             None if last is None else abs(end.speed_m_s(last * carrying.way_m)),
         )
         for part, end in after.items()
     )  # fmt: skip
 
 
-def _going(knots: Sequence[Knot]) -> Iterator[tuple[float, float]]:
-    """Place and speed at the knots and between them, on the cubic that has both."""
-    for _, share, speed in knots:
-        yield share, speed
-    for (us, share, speed), (then, after, speed_after) in pairwise(knots):
+def _fastest(carrying: Carrying, knots: Sequence[Knot]) -> dict[str, float]:
+    """The greatest speed of each end in m/s: at the knots, then between those on either side of the best."""
+    going = [number for number, (_, _, speed) in enumerate(knots) if speed != 0]
+    if carrying.mechanism is None:
+        best = max(going, key=lambda number: abs(knots[number][2]), default=None)
+        speeds = [] if best is None else [abs(speed) for _, speed in _about(knots, best)]
+        return {carrying.cylinder: max(speeds, default=0.0) * carrying.way_m}
+    most: dict[str, tuple[float, int]] = {}
+    for number in going:
+        _, share, speed = knots[number]
+        for part, end in carrying.ends_at(share).items():
+            there = abs(end.speed_m_s(speed * carrying.way_m))
+            if there > most.get(part, (-1.0, 0))[0]:
+                most[part] = there, number
+    return {part: max(abs(carrying.ends_at(share)[part].speed_m_s(speed * carrying.way_m))
+                      for share, speed in _about(knots, number)) for part, (_, number) in most.items()}
+
+
+def _about(knots: Sequence[Knot], number: int) -> Iterator[tuple[float, float]]:
+    """Place and speed at a knot, and between it and its neighbours on the cubic that has both."""
+    yield knots[number][1:]
+    for (us, share, speed), (then, after, speed_after) in pairwise(knots[max(number - 1, 0) : number + 2]):
         step = (then - us) / 1e6
-        if step <= 0 or speed == speed_after == 0:
+        if step <= 0:
             continue
         through = (share, speed * step, after, speed_after * step)
-        for number in range(1, BETWEEN):
-            part = number / BETWEEN
-            yield cubic(through, part), cubic_slope(through, part) / step
+        for part in range(1, BETWEEN):
+            yield cubic(through, part / BETWEEN), cubic_slope(through, part / BETWEEN) / step
 
 
 def _rods_own(x_m: float) -> End:

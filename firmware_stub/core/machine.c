@@ -10,6 +10,7 @@
 
 volatile uint8_t machine_mode;
 volatile uint32_t machine_tick;
+volatile bool machine_stop_worked;
 
 static uint32_t last_heartbeat;
 static bool first; /* no tick has run yet */
@@ -56,6 +57,23 @@ static void guard(void)
     }
 }
 
+/* After an alarm somebody has to be at the board: what is tripped over the link does not count. */
+static void see_stop_worked(void)
+{
+    enum { WORKED = INPUT_CHANGED | INPUT_STATE };
+    uint8_t i;
+
+    if (inputs_any(INPUT_KIND_ALARM)) {
+        machine_stop_worked = false;
+        return;
+    }
+    for (i = 0; i < program.inputs; i++) {
+        if (input_kind(i) == INPUT_KIND_STOP && (inputs[i].flags & (WORKED | INPUT_BY_HAND)) == WORKED) {
+            machine_stop_worked = true;
+        }
+    }
+}
+
 void machine_sample(void)
 {
     inputs_sample();
@@ -71,6 +89,8 @@ IN_EVERY_TICK void machine_run(void)
     guard();
     if (machine_mode == MODE_ARMED) {
         triggers_run(tick);
+    } else if (machine_mode == MODE_ALARMED) {
+        see_stop_worked();
     }
     outputs_run();
     machine_tick = tick + 1;
@@ -103,7 +123,7 @@ void machine_disarm(void)
 
 bool machine_reset_alarm(void)
 {
-    if (machine_mode != MODE_ALARMED || inputs_any_may_be(INPUT_KIND_ALARM)) {
+    if (machine_mode != MODE_ALARMED || inputs_any_may_be(INPUT_KIND_ALARM) || !machine_stop_worked) {
         return false;
     }
     halt(MODE_DISARMED, CAUSE_BY_HAND);

@@ -27,7 +27,10 @@ bool machine_arm(void);
 
 void machine_disarm(void);
 
-/* False where there is no alarm, or its input is tripped or reads so. */
+/* Whether a stop has been worked at the board since the house alarm ended. */
+extern volatile bool machine_stop_worked;
+
+/* False where there is no alarm, its input is tripped or reads so, or no stop has been worked since. */
 bool machine_reset_alarm(void);
 
 void machine_heartbeat(void);

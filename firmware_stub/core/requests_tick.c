@@ -117,6 +117,9 @@ static struct answer reset_alarm(void)
     if (inputs_any(INPUT_KIND_ALARM)) {
         return refuse(REFUSAL_ALARM_TRIPPED, 0);
     }
+    if (!machine_stop_worked) {
+        return refuse(REFUSAL_STOP_NOT_WORKED, 0);
+    }
     return said(machine_reset_alarm());
 }
 

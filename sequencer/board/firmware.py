@@ -372,6 +372,8 @@ class Firmware:
             raise _Refuse("no alarm")
         if self._any_tripped(InputKind.ALARM):
             raise _Refuse("alarm tripped")
+        if not self.machine.stop_worked:
+            raise _Refuse("stop not worked")
         self._ask("reset")
 
     def _on_heartbeat(self) -> None:

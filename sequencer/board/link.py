@@ -231,7 +231,7 @@ class Link:
         self._ask(DRIVE, output=output, level=level, ticks=ticks)
 
     def reset_alarm(self) -> None:
-        """Clears a latched house alarm. Does not arm."""
+        """Clears a latched house alarm, once a stop was worked at the board. Does not arm."""
         self._ask(RESET_ALARM)
 
     def heartbeat(self) -> None:

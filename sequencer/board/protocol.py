@@ -176,7 +176,8 @@ DRIVE = FrameSpec(
     "Drives one output by hand. Ends by itself unless renewed. Refused while armed or stopped.",
 )
 RESET_ALARM = FrameSpec(
-    14, "reset alarm", (), (), 0, "Clears a latched house alarm whose input is clear. Does not arm."
+    14, "reset alarm", (), (), 0,
+    "Clears a latched house alarm whose input is clear, once a stop was worked at the board. Does not arm.",
 )
 HEARTBEAT = FrameSpec(15, "heartbeat", (), (), 0, "Says that the host is there, where the show asks for it.")
 READ_LOG = FrameSpec(
@@ -239,7 +240,7 @@ REFUSALS: tuple[Refusal, ...] = (
     Refusal(15, "no trial", "no program is on trial"),
     Refusal(16, "no program", "it holds no program; load a show first, with `sequencer flash`"),
     Refusal(17, "stop tripped", "a stop input is tripped; clear it at the prop first"),
-    Refusal(18, "alarm latched", "the house alarm is latched; see to its cause, then `sequencer reset-alarm`"),
+    Refusal(18, "alarm latched", "the house alarm is latched; see to its cause, work the stop at the board, then `sequencer reset-alarm`"),
     Refusal(19, "alarm tripped", "the alarm input is still tripped"),
     Refusal(20, "not now", "it cannot do that now; `sequencer state` says what it is doing"),
     Refusal(21, "no such input", "its program has no input {detail}"),
@@ -247,6 +248,8 @@ REFUSALS: tuple[Refusal, ...] = (
     Refusal(23, "stopped", "it is stopped; see why, mend it, then arm it"),
     Refusal(24, "no alarm", "no house alarm is latched"),
     Refusal(25, "on or off only", "output {detail} cannot fade, so it is on or off and nothing in between"),
+    Refusal(26, "stop not worked", "nobody has worked its stop since the house alarm ended: press it and let it go, at "
+            "the board; a board that has no stop is switched off and on"),
 )
 
 

@@ -15,7 +15,18 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from sequencer.board.log import CAUSE_NUMBERS, SKIP_NUMBERS, LogEntry, LogKind, entry_of
-from sequencer.steps import Cause, Event, FaultCode, Limits, Machine, Mode, OutputEdge, Program, SkipReason
+from sequencer.steps import (
+    Cause,
+    Event,
+    FaultCode,
+    InputKind,
+    Limits,
+    Machine,
+    Mode,
+    OutputEdge,
+    Program,
+    SkipReason,
+)
 from sequencer.steps.rules import LONGEST_DRIVE
 
 _ASKED = (LogKind.RANDOM_LOW, LogKind.RANDOM_HIGH, LogKind.TRIPPED, LogKind.DRIVEN, LogKind.POWERED_UP)
@@ -156,7 +167,8 @@ class _Player:
 
     def _change(self, entry: LogEntry) -> None:
         row = self._program.inputs[entry.subject]
-        if entry.value and entry.tick < row.warm_up and not self._refused_as_cold(entry.tick):
+        guards = row.kind in (InputKind.STOP, InputKind.ALARM)
+        if entry.value and entry.tick < row.warm_up and not guards and not self._refused_as_cold(entry.tick):
             self._machine.press(entry.subject, self._held(entry))
         else:
             self._machine.set_input(entry.subject, bool(entry.value) != row.low_when_tripped)

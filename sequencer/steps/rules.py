@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from sequencer.steps.effects import Effect, Pulse
 from sequencer.steps.events import Cause, Event, Fault, FaultCode, InputChanged, Mode, ModeChanged
-from sequencer.steps.inputs import Inputs
+from sequencer.steps.inputs import InputChange, Inputs
 from sequencer.steps.interpreter import Taken
 from sequencer.steps.outputs import NEVER, Outputs, Write
 from sequencer.steps.program import ON, Limits, Program
@@ -51,6 +51,7 @@ class Machine:
         self._tick = 0
         self._mode = Mode.DISARMED
         self._last_heartbeat = 0
+        self._stop_worked = False
         self._asked = True
 
     @property
@@ -67,6 +68,11 @@ class Machine:
     def random_state(self) -> int:
         """The state of the generator: a machine with this seed goes on with the same draws."""
         return self._draws.state
+
+    @property
+    def stop_worked(self) -> bool:
+        """Whether somebody has worked a stop at the board since the house alarm ended, without which it is not reset."""
+        return self._stop_worked
 
     def levels(self) -> tuple[int, ...]:
         """The level of each output in the last tick that ran."""
@@ -149,6 +155,8 @@ class Machine:
             return "there is no alarm to reset"
         if self._inputs.any_may_be_tripped(self._inputs.alarms):
             return "the house alarm is still on"
+        if not self._stop_worked:
+            return "nobody has worked a stop at the board since the house alarm ended"
         self._halt(Mode.DISARMED, Cause.BY_HAND)
         return None
 
@@ -205,6 +213,7 @@ class Machine:
         changes = self._inputs.run(tick)
         self._log.extend(InputChanged(tick, change.input, change.tripped) for change in changes)
         self._guard(tick)
+        self._see_stop_worked(changes)
         if self._mode is Mode.ARMED:
             self._running.end_due(tick)
             self._running.trigger(changes)
@@ -222,6 +231,13 @@ class Machine:
         if self._mode is Mode.ARMED and asked_for and tick - self._last_heartbeat >= asked_for:
             self._log.append(Fault(tick, FaultCode.LINK_LOST, 0))
             self._halt(Mode.STOPPED, Cause.LINK_LOST)
+
+    def _see_stop_worked(self, changes: list[InputChange]) -> None:
+        """After an alarm somebody has to be at the board: what is tripped over the link does not count."""
+        if self._mode is not Mode.ALARMED or self._inputs.any_tripped(self._inputs.alarms):
+            self._stop_worked = False
+        elif any(one.tripped and not one.by_hand and one.input in self._inputs.stops for one in changes):
+            self._stop_worked = True
 
     def _halt(self, mode: Mode, cause: Cause) -> None:
         self._running.kill_all(cause, self._tick)

@@ -150,6 +150,13 @@ def test_a_house_alarm_latches_until_it_is_reset_and_then_the_board_is_disarmed(
     assert link.state().mode is Mode.ALARMED
     with pytest.raises(BoardRefused, match="latched"):
         link.arm()
+    link.trip(1, ticks=5)
+    bench.wait(0.1)
+    with pytest.raises(BoardRefused, match="nobody has worked its stop"):
+        link.reset_alarm()
+    for high in (False, True):
+        bench.open_ports[-1].set_input(1, high)
+        bench.wait(0.1)
     link.reset_alarm()
     assert link.state().mode is Mode.DISARMED
     with pytest.raises(BoardRefused, match="no house alarm"):

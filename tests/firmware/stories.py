@@ -7,7 +7,7 @@ import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from sequencer.steps import Ended, Event, InputKind, Killed, Limits, Machine, Program, Started
+from sequencer.steps import Ended, Event, InputKind, Killed, Limits, Machine, Mode, Program, Started
 from sequencer.steps.random_program import random_program, random_story
 from sequencer.steps.story import Call, Deed, do
 
@@ -78,6 +78,9 @@ def _next(aim: _Aim) -> None:
     elif chance < 0.19:
         aim.do(tick, Call.DISARM)
     elif chance < 0.30:
+        if aim.machine.mode is Mode.ALARMED and draws.random() < 0.8:
+            _see_to_the_alarm(aim, tick)
+            tick = max(tick, aim.machine.tick + draws.choice((0, 1, 2)))
         aim.do(tick, Call.RESET_ALARM)
         aim.do(tick, Call.ARM)
     elif chance < 0.62 and not stops:
@@ -85,6 +88,19 @@ def _next(aim: _Aim) -> None:
     else:
         tripped = draws.random() < (0.15 if stops else 0.6)
         aim.do(tick - sensor.settle, Call.SET_INPUT, index, int(tripped != sensor.low_when_tripped))
+
+
+def _see_to_the_alarm(aim: _Aim, tick: int) -> None:
+    """Its loop closes, and somebody works a stop at the board; at times the one, or the other, too soon or not at all."""
+    for kind in (InputKind.ALARM, InputKind.STOP):
+        for index, sensor in enumerate(aim.program.inputs):
+            if sensor.kind is kind and aim.draws.random() < 0.9:
+                high = sensor.low_when_tripped
+                if kind is InputKind.STOP:
+                    aim.do(tick, Call.SET_INPUT, index, int(not high))
+                    tick = aim.machine.tick + sensor.settle + 1
+                aim.do(tick, Call.SET_INPUT, index, int(high))
+                tick = aim.machine.tick + sensor.settle + aim.draws.choice((0, 1, 2))
 
 
 def pins_first(deeds: Sequence[Deed]) -> tuple[Deed, ...]:

@@ -39,6 +39,14 @@ def of(events: tuple[object, ...], kind: type) -> list[Any]:
     return [event for event in events if type(event) is kind]
 
 
+def work_the_stop(machine: Machine) -> None:
+    """Somebody presses it, and lets it go."""
+    machine.set_input(1, False)
+    machine.advance(machine.tick + 50)
+    machine.set_input(1, True)
+    machine.advance(machine.tick + 50)
+
+
 def test_a_board_powers_up_disarmed_and_safe(yard: Yard) -> None:
     machine = yard(outputs=RESTS, armed=False)
     assert machine.mode is Mode.DISARMED
@@ -134,11 +142,35 @@ def test_an_alarm_latches_and_puts_outputs_to_their_alarm_level(yard: Yard, rout
     machine.advance(100)
     assert machine.mode is Mode.ALARMED
     assert machine.arm() == "a house alarm is latched; reset it first"
+    assert machine.reset_alarm() == "nobody has worked a stop at the board since the house alarm ended"
+    work_the_stop(machine)
     assert machine.reset_alarm() is None
-    machine.advance(101)
+    machine.advance(201)
     assert machine.levels() == (0, 255, 0, 0)
     assert machine.reset_alarm() == "there is no alarm to reset"
     assert machine.arm() is None
+
+
+def test_a_stop_that_was_worked_before_the_alarm_ended_or_over_the_link_resets_nothing(yard: Yard) -> None:
+    machine = yard(inputs=GUARDED, outputs=RESTS)
+    why_not = "nobody has worked a stop at the board since the house alarm ended"
+    machine.set_input(2, True)
+    machine.advance(50)
+    work_the_stop(machine)
+    machine.set_input(2, False)
+    machine.advance(200)
+    assert machine.reset_alarm() == why_not
+    machine.press(1, 5)
+    machine.advance(250)
+    assert machine.reset_alarm() == why_not
+    work_the_stop(machine)
+    machine.set_input(2, True)
+    machine.advance(400)
+    machine.set_input(2, False)
+    machine.advance(450)
+    assert machine.reset_alarm() == why_not
+    work_the_stop(machine)
+    assert machine.reset_alarm() is None
 
 
 def test_an_alarm_outranks_a_stop_whichever_comes_first(yard: Yard) -> None:

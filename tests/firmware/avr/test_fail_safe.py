@@ -206,6 +206,14 @@ def test_a_house_alarm_puts_each_output_to_its_alarm_level_and_holds_until_it_is
     assert levels(bench) == AT_ALARM
     with pytest.raises(BoardRefused, match="alarm is latched"):
         link.arm()
+    link.trip(STOP, ticks=5)
+    bench.run_ms(20)
+    with pytest.raises(BoardRefused, match="nobody has worked its stop"):
+        link.reset_alarm()
+    for high in (False, True):
+        bench.set_input(STOP, high)
+        bench.run_ms(20)
+    assert levels(bench) == AT_ALARM
     link.reset_alarm()
     bench.run_ms(5)
     assert levels(bench) == SAFE

@@ -45,6 +45,14 @@ RULES = (
         "if (machine_mode < MODE_STOPPED && inputs_any",
         "a stop keeps an alarm away",
     ),
+    FaultMade("machine.c", " || !machine_stop_worked", "", "an alarm is reset with nobody at the board"),
+    FaultMade(
+        "machine.c",
+        "        machine_stop_worked = false;\n        return;\n",
+        "        return;\n",
+        "a stop that was worked before the alarm ended counts",
+    ),
+    FaultMade("machine.c", "(WORKED | INPUT_BY_HAND)", "WORKED", "a stop that is tripped over the link counts as worked"),
     FaultMade("machine.c", ">= program.heartbeat)", "> program.heartbeat)", "a lost link is noticed a tick late"),
     FaultMade(
         "outputs.c",

@@ -240,7 +240,8 @@ REFUSALS: tuple[Refusal, ...] = (
     Refusal(15, "no trial", "no program is on trial"),
     Refusal(16, "no program", "it holds no program; load a show first, with `sequencer flash`"),
     Refusal(17, "stop tripped", "a stop input is tripped; clear it at the prop first"),
-    Refusal(18, "alarm latched", "the house alarm is latched; see to its cause, work the stop at the board, then `sequencer reset-alarm`"),
+    Refusal(18, "alarm latched", "the house alarm is latched; see to its cause, work the stop at the board, then "
+            "`sequencer reset-alarm`"),
     Refusal(19, "alarm tripped", "the alarm input is still tripped"),
     Refusal(20, "not now", "it cannot do that now; `sequencer state` says what it is doing"),
     Refusal(21, "no such input", "its program has no input {detail}"),

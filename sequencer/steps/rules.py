@@ -71,7 +71,7 @@ class Machine:
 
     @property
     def stop_worked(self) -> bool:
-        """Whether somebody has worked a stop at the board since the house alarm ended, without which it is not reset."""
+        """Whether somebody has worked a stop at the board since the house alarm ended: else it is not reset."""
         return self._stop_worked
 
     def levels(self) -> tuple[int, ...]:

@@ -91,7 +91,7 @@ def _next(aim: _Aim) -> None:
 
 
 def _see_to_the_alarm(aim: _Aim, tick: int) -> None:
-    """Its loop closes, and somebody works a stop at the board; at times the one, or the other, too soon or not at all."""
+    """Its loop closes, and somebody works a stop at the board; at times the one or the other comes too soon, or not."""
     for kind in (InputKind.ALARM, InputKind.STOP):
         for index, sensor in enumerate(aim.program.inputs):
             if sensor.kind is kind and aim.draws.random() < 0.9:

@@ -44,9 +44,10 @@ def visitors(program: Program, seed: int) -> tuple[Deed, ...]:
         deeds += [Deed(tick + holds + 30, Call.RESET_ALARM), Deed(tick + holds + 30, Call.ARM)]
         if row.kind is InputKind.ALARM:  # somebody works a stop, and the alarm is reset
             stop, pin = next((i, one) for i, one in enumerate(program.inputs) if one.kind is InputKind.STOP)
-            worked = ((tick + holds + 100, int(not pin.low_when_tripped)), (tick + holds + 200, int(pin.low_when_tripped)))
+            over, low = tick + holds, int(pin.low_when_tripped)
+            worked = ((over + 100, 1 - low), (over + 200, low))
             deeds += [Deed(at, Call.SET_INPUT, (stop, level)) for at, level in worked]
-            deeds += [Deed(tick + holds + 300, Call.RESET_ALARM), Deed(tick + holds + 300, Call.ARM)]
+            deeds += [Deed(over + 300, Call.RESET_ALARM), Deed(over + 300, Call.ARM)]
             tick += 300
         tick += holds + draws.choice((40, 900, 6000))
     return tuple(sorted(deeds, key=lambda deed: (deed.tick, deed.call is not Call.SET_INPUT)))

@@ -11,10 +11,9 @@ AVR328 = Profile(
     label="ATmega328P, 16 MHz",
     pins=row_of_pins(fading=6, plain=6, inputs=6),
     eeprom_bytes=1024,
-    # Steps a tick: at 83 to 144 cycles a step (a prototype) 8 routines of 8 steps in one tick would take up to
-    # 9,216 of its 16,000 cycles. That is a cap; the cycles of a given program are for the compiler to bound.
-    # 480 bytes a slot. A table plays from RAM, so it is also RAM spent. 24 routines at about 10 bytes of
-    # state each, 8 running slots at about 50: both assumed, to be measured on the built firmware.
+    # Steps a tick: 8 routines of 8 plain writes in one tick take some 8,500 of its 16,000 cycles, measured, see
+    # firmware_stub/README.md. That is a cap; what a given program takes at most is for `steps.cycles` to say.
+    # 480 bytes a slot. A table plays from RAM, so it is also RAM spent, as are 7 bytes of state for each routine.
     limits=Limits(
         program_bytes=480,
         routines_running=8,

@@ -21,7 +21,7 @@ RULE = Rule(
     "written at one time beyond that must be spread over a few milliseconds, which nobody can see.",
     failing=_LAMPS + _HEAD + f"    0 s: {', '.join(_ON)}\n    2 s: l0 off\n",
     mended=_LAMPS + _HEAD + f"    0 s: {', '.join(_ON[:6])}\n    +2 ms: {', '.join(_ON[6:])}\n    2 s: l0 off\n",
-    source="the profiles of the boards, sequencer/board/profiles; assumed, no processor has been measured yet",
+    source="the profiles of the boards, sequencer/board/profiles; cycles measured in the simulator, cycles.py there",
 )
 NEEDS = ("compiled", "profile")
 

@@ -52,7 +52,6 @@ RULES = (
         "        return;\n",
         "a stop that was worked before the alarm ended counts",
     ),
-    FaultMade("machine.c", "(WORKED | INPUT_BY_HAND)", "WORKED", "a stop that the link trips counts as worked"),
     FaultMade("machine.c", ">= program.heartbeat)", "> program.heartbeat)", "a lost link is noticed a tick late"),
     FaultMade(
         "outputs.c",

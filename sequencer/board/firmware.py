@@ -299,10 +299,9 @@ class Firmware:
             raise _Refuse("no program")
         if self._upload is not None:
             raise _Refuse("upload open")
-        if self._any_tripped(InputKind.STOP):
-            raise _Refuse("stop tripped")
-        if self._any_tripped(InputKind.ALARM):
-            raise _Refuse("alarm tripped")
+        for kind, name in ((InputKind.STOP, "stop tripped"), (InputKind.ALARM, "alarm tripped")):
+            if self._any_tripped(kind):
+                raise _Refuse(name)
         if self.machine.mode is Mode.ALARMED:
             raise _Refuse("alarm latched")
         if self.machine.mode is Mode.ARMED:

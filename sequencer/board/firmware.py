@@ -304,9 +304,8 @@ class Firmware:
                 raise _Refuse(name)
         if self.machine.mode is Mode.ALARMED:
             raise _Refuse("alarm latched")
-        if self.machine.mode is Mode.ARMED:
-            return
-        self._ask("arm")
+        if self.machine.mode is not Mode.ARMED:
+            self._ask("arm")
 
     def _any_tripped(self, kind: InputKind) -> bool:
         assert self._program is not None

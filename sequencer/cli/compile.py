@@ -106,7 +106,8 @@ def _cycles_value(program: Program) -> dict[str, Any] | None:
     if bounds is None:
         return None
     bound, one_start = bounds
-    return {"at_most": bound.cycles, "per_ms": bound.per_tick, "parts": dict(bound.parts), "one_start": one_start}
+    parts = [{"what": words, "cycles": cycles} for words, cycles in bound.parts]
+    return {"at_most": bound.cycles, "per_ms": bound.per_tick, "parts": parts, "one_start": one_start}
 
 
 def listing_of(compiled: Compiled, show: Show, width: int | None = None) -> str:

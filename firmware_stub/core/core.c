@@ -7,6 +7,7 @@
 #include "link.h"
 #include "log.h"
 #include "machine.h"
+#include "memory.h"
 #include "packets.h"
 #include "port.h"
 #include "proof.h"
@@ -57,10 +58,9 @@ static void load(void)
     if (store_live.slot == NO_SLOT || prove(at, store_live.length).refusal != 0) {
         return;
     }
+    memory_read(at, arena, store_live.length);
     for (i = 0; i < store_live.length; i++) {
-        arena[i] = port_eeprom_read((uint16_t)(at + i));
         crc = crc32_byte(crc, arena[i]);
-        core_breathe();
     }
     if (crc32_end(crc) == store_live.crc) {
         tables_of(arena, &program);
@@ -83,7 +83,7 @@ static void come_up(uint8_t cause)
     machine_start();
     claim_inputs();
     log_fault = 0;
-    log_add(0, LOG_POWERED_UP, cause, store_live.generation);
+    log_add(LOG_POWERED_UP, cause, store_live.generation);
 }
 
 static void find_trim(void)
@@ -96,11 +96,8 @@ static void find_trim(void)
         uint16_t at = (uint16_t)(BOARD_EEPROM_BYTES - SETTINGS_BYTES + copy * TRIM_COPY_BYTES);
         uint8_t record[TRIM_COPY_BYTES];
         int16_t trim;
-        uint8_t i;
 
-        for (i = 0; i < TRIM_COPY_BYTES; i++) {
-            record[i] = port_eeprom_read((uint16_t)(at + i));
-        }
+        memory_read(at, record, TRIM_COPY_BYTES);
         trim = (int16_t)get16(record);
         /* Each bit of the check is turned over: else erased bytes would pass. */
         if ((crc16(record, 2) ^ get16(record + 2)) == 0xFFFF && trim <= (int16_t)MOST_TRIM &&

@@ -23,7 +23,7 @@ extern bool core_trim_is_kept;
 
 /* What was written before it is in memory, and what is read after it is read anew: between the main loop and an
  * interrupt, on one processor, it is the compiler that must not keep things back. */
-static inline void core_barrier(void)
+static inline __attribute__((always_inline)) void core_barrier(void)
 {
     atomic_signal_fence(memory_order_seq_cst);
 }

@@ -22,7 +22,8 @@ static inline uint32_t crc32_end(uint32_t crc)
     return ~crc;
 }
 
-/* Of bytes one after the other, whole. */
+/* On over bytes one after the other; and the check of bytes, whole. */
+uint16_t crc16_on(uint16_t crc, const uint8_t *bytes, uint8_t count);
 uint16_t crc16(const uint8_t *bytes, uint8_t count);
 
 #endif

@@ -2,8 +2,8 @@
 
 #include <string.h>
 
-#include "port.h"
-#include "protocol.h"
+#include "core.h"
+#include "memory.h"
 
 static uint16_t begin;
 
@@ -12,314 +12,255 @@ void decode_from(uint16_t address)
     begin = address;
 }
 
+void decode_bytes(uint16_t at, uint8_t *to, uint8_t count)
+{
+    memory_read((uint16_t)(begin + at), to, count);
+}
+
+uint32_t decode_crc(uint32_t crc, uint16_t at, uint16_t count)
+{
+    return memory_crc(crc, (uint16_t)(begin + at), count);
+}
+
 uint8_t decode_byte(uint16_t at)
 {
-    return port_eeprom_read((uint16_t)(begin + at));
+    uint8_t byte;
+
+    decode_bytes(at, &byte, 1);
+    return byte;
 }
 
-uint16_t decode_16(uint16_t at)
+BY_ITSELF uint16_t decode_16(uint16_t at)
 {
-    return (uint16_t)(decode_byte(at) | (uint16_t)decode_byte((uint16_t)(at + 1)) << 8);
+    uint8_t bytes[2];
+
+    decode_bytes(at, bytes, sizeof bytes);
+    return get16(bytes);
 }
 
-uint32_t decode_24(uint16_t at)
+uint8_t decode_most(uint8_t table)
 {
-    return decode_16(at) | (uint32_t)decode_byte((uint16_t)(at + 2)) << 16;
+    static const IN_FLASH uint8_t most[] = {MOST_PINS, MOST_PINS, MOST_ROUTINES, MOST_CLIPS};
+
+    return most[table];
 }
 
-uint32_t decode_32(uint16_t at)
-{
-    return decode_16(at) | (uint32_t)decode_16((uint16_t)(at + 2)) << 16;
-}
-
-/* A body that is read: where, up to where, and whether all was well so far. */
-struct reader {
-    uint16_t at, end;
-    bool good;
+/* What stands behind a first byte. The names come first, in the order of the tables. */
+enum part {
+    NOTHING,
+    OUTPUT,
+    STATE,
+    ROUTINE,
+    CLIP,
+    LEVEL,  /* or any other byte */
+    SOME,   /* a byte that is not 0 */
+    LEVELS, /* lo, hi */
+    CHANCE,
+    CHANCE_SHORT,
+    /* numbers: */
+    TIME,
+    SOME_TIME,
+    FADE_TIME,
+    LONG_TIME, /* of a wait that has no shorter form */
+    COUNT,
+    SKIP
 };
 
-static uint8_t next(struct reader *reader)
-{
-    if (reader->at >= reader->end) {
-        reader->good = false;
-        return 0;
-    }
-    return decode_byte(reader->at++);
-}
+/* Up to three of them, in their order, the first in the lowest bits; a step has none behind NOTHING. */
+#define PARTS(first, second, third) ((first) | (second) << 4 | (third) << 8)
 
-static void need(struct reader *reader, bool holds)
+static const IN_FLASH uint16_t parts_of[] = {
+    [STEP_WAIT] = PARTS(LONG_TIME, NOTHING, NOTHING),
+    [STEP_UNTIL] = PARTS(TIME, NOTHING, NOTHING),
+    [STEP_WAIT_RANDOM] = PARTS(TIME, TIME, NOTHING),
+    [STEP_AWAIT_INPUT] = PARTS(STATE, TIME, NOTHING),
+    [STEP_AWAIT_END] = PARTS(STATE, TIME, NOTHING),
+    [STEP_LEVEL] = PARTS(OUTPUT, LEVEL, NOTHING),
+    [STEP_FADE] = PARTS(OUTPUT, LEVEL, FADE_TIME),
+    [STEP_PULSE] = PARTS(OUTPUT, FADE_TIME, NOTHING),
+    [STEP_FLASH] = PARTS(OUTPUT, FADE_TIME, FADE_TIME),
+    [STEP_FLICKER] = PARTS(OUTPUT, LEVELS, FADE_TIME),
+    [STEP_PLAY] = PARTS(CLIP, NOTHING, NOTHING),
+    [STEP_SILENCE] = PARTS(OUTPUT, NOTHING, NOTHING),
+    [STEP_START] = PARTS(ROUTINE, NOTHING, NOTHING),
+    [STEP_STOP] = PARTS(ROUTINE, NOTHING, NOTHING),
+    [STEP_REPEAT] = PARTS(COUNT, NOTHING, NOTHING),
+    [STEP_REPEAT_FOR] = PARTS(SOME_TIME, NOTHING, NOTHING),
+    [STEP_REPEAT_UNTIL] = PARTS(STATE, SOME_TIME, NOTHING),
+    [STEP_CHANCE] = PARTS(CHANCE, SKIP, NOTHING),
+    [STEP_SKIP_UNLESS] = PARTS(STATE, SKIP, NOTHING),
+    [STEP_SKIP_BUT_NTH] = PARTS(SOME, SKIP, NOTHING),
+    [STEP_JUMP] = PARTS(SKIP, NOTHING, NOTHING),
+    [STEP_FADE_THEN] = PARTS(OUTPUT, LEVEL, FADE_TIME),
+    [STEP_CHANCE_SHORT] = PARTS(CHANCE_SHORT, SKIP, NOTHING),
+};
+
+static void need(struct step *step, bool holds)
 {
     if (!holds) {
-        reader->good = false;
+        step->good = false;
     }
 }
 
-static uint32_t number(struct reader *reader)
+static uint8_t next(struct step *step)
+{
+    if (step->after >= step->end) {
+        step->good = false;
+        return 0;
+    }
+    return decode_byte(step->after++);
+}
+
+uint32_t decode_number(struct step *step)
 {
     uint32_t value = 0;
-    uint8_t shift;
+    uint8_t shift = 0;
+    uint8_t byte;
 
-    for (shift = 0; shift < 28; shift = (uint8_t)(shift + 7)) {
-        uint8_t byte = next(reader);
-
+    do {
+        byte = next(step);
         value |= (uint32_t)(byte & 0x7F) << shift;
-        if (byte < 0x80) {
-            need(reader, byte != 0 || shift == 0);
-            return value;
-        }
-    }
-    reader->good = false;
+        need(step, byte != 0 || shift == 0);
+        shift = (uint8_t)(shift + 7);
+    } while (byte >= 0x80 && shift < 28);
+    need(step, byte < 0x80);
     return value;
 }
 
-static uint32_t time(struct reader *reader)
+BY_ITSELF static uint32_t time(struct step *step)
 {
-    uint8_t first = next(reader);
-    bool in_one;
+    uint8_t first = next(step);
     uint32_t ticks;
 
     if (first < 0x80) {
-        return (uint32_t)first * TIME_UNIT;
+        return (uint16_t)(first * TIME_UNIT);
     }
     if (first == 0xFF) {
-        ticks = number(reader);
-        need(reader, ticks >= 0x7F00);
+        ticks = decode_number(step);
+        need(step, ticks >= 0x7F00);
     } else {
-        ticks = (uint32_t)(first & 0x7F) << 8 | next(reader);
+        ticks = (uint16_t)((uint16_t)(first & 0x7F) << 8 | next(step));
+        need(step, ticks >= 0x80 * TIME_UNIT || (uint16_t)ticks % TIME_UNIT != 0);
     }
-    in_one = ticks % TIME_UNIT == 0 && ticks < 0x80UL * TIME_UNIT;
-    need(reader, !in_one);
     return ticks;
 }
 
-static uint32_t some_time(struct reader *reader)
-{
-    uint32_t ticks = time(reader);
+_Static_assert(0x7F00 >= 0x80 * TIME_UNIT, "what a time cannot say in two bytes it cannot say in one");
 
-    need(reader, ticks != 0);
-    return ticks;
+static void read_duration(struct step *step, uint8_t part)
+{
+    uint32_t value = part >= COUNT ? decode_number(step) : time(step);
+
+    need(step, value != 0 || part == TIME || part == SKIP);
+    need(step, part != FADE_TIME || value <= FADE_MOST);
+    need(step, part != LONG_TIME || value > 0x0FFF);
+    step->skips = part == SKIP;
+    step->first = step->ticks;
+    step->ticks = value;
 }
 
-static uint32_t fade_time(struct reader *reader)
+static void read_chance(struct step *step, uint8_t part, uint8_t k)
 {
-    uint32_t ticks = some_time(reader);
-
-    need(reader, ticks <= FADE_MOST);
-    return ticks;
-}
-
-static void output(struct reader *reader, struct step *step)
-{
-    step->writes = true;
-    step->output = next(reader);
-    need(reader, step->output < MOST_PINS);
-}
-
-static void state(struct reader *reader, struct step *step)
-{
-    step->asks = true;
-    step->input = next(reader) & (uint8_t)~HIGH_BIT;
-    need(reader, step->input < MOST_PINS);
-}
-
-static void skip(struct reader *reader, struct step *step)
-{
-    step->skips = true;
-    step->distance = number(reader);
-}
-
-/* Steps whose first byte says an output or a time in its low bits. */
-static void read_short(struct reader *reader, struct step *step, uint8_t first)
-{
-    step->writes = true;
-    step->output = first & 0x0F;
-    if (first >= STEP_SET_ON_0) {
-        step->op = STEP_SET_ON_0;
-        step->output = first & PIN_BITS;
-    } else if (first >= STEP_FADE_LEVEL_0) {
-        step->op = first >= STEP_FADE_THEN_LEVEL_0 ? STEP_FADE_THEN : STEP_FADE;
-        step->ticks = fade_time(reader);
-    } else if (first >= STEP_WAIT_X256) {
-        step->op = STEP_WAIT;
-        step->writes = false;
-        step->ticks = (step->output + 1U) * 100;
-        if (first < STEP_WAIT_X100) {
-            step->ticks = (uint32_t)step->output << 8 | next(reader);
-            need(reader, step->ticks != 0 && (step->ticks % 100 != 0 || step->ticks > 1600));
-        }
-    } else {
-        step->op = first >= STEP_FADE_THEN_LOW ? STEP_FADE_THEN : STEP_FADE;
-        need(reader, next(reader) != 0);
-        step->ticks = fade_time(reader);
-    }
-}
-
-/* Steps that name an output in a byte of its own. */
-static void read_write(struct reader *reader, struct step *step)
-{
-    uint8_t lo;
-
-    output(reader, step);
-    switch (step->op) {
-    case STEP_LEVEL:
-        next(reader);
-        break;
-    case STEP_FADE:
-    case STEP_FADE_THEN:
-        need(reader, step->output > 0x0F);
-        next(reader);
-        step->ticks = fade_time(reader);
-        break;
-    case STEP_PULSE:
-        step->ticks = fade_time(reader);
-        break;
-    case STEP_FLASH:
-        step->ticks = fade_time(reader);
-        step->span = fade_time(reader);
-        break;
-    case STEP_FLICKER:
-        lo = next(reader);
-        need(reader, next(reader) >= lo);
-        step->ticks = fade_time(reader);
-        break;
-    default: /* STEP_SILENCE */
-        break;
-    }
-}
-
-static void read_chance(struct reader *reader, struct step *step, bool in_a_pair)
-{
-    uint8_t k = next(reader);
     uint8_t of;
 
-    if (in_a_pair) {
-        need(reader, k >> 4 <= (k & 0x0F));
-    } else {
-        of = next(reader);
-        need(reader, k != 0 && k <= of && of > 16);
-    }
     step->op = STEP_CHANCE;
-    skip(reader, step);
-}
-
-static void read_play(struct step *step, uint8_t clip)
-{
-    step->op = STEP_PLAY;
-    step->number = clip;
-}
-
-/* Steps that wait. */
-static void read_wait(struct reader *reader, struct step *step)
-{
-    switch (step->op) {
-    case STEP_WAIT:
-        step->ticks = time(reader);
-        need(reader, step->ticks > 0x0FFF);
-        break;
-    case STEP_UNTIL:
-        step->ticks = time(reader);
-        break;
-    case STEP_WAIT_RANDOM:
-        step->ticks = time(reader);
-        step->span = time(reader);
-        need(reader, step->ticks + step->span <= VARINT_MOST);
-        break;
-    default: /* STEP_AWAIT_INPUT, STEP_AWAIT_END */
-        state(reader, step);
-        step->ticks = time(reader);
-        break;
-    }
-}
-
-/* Steps that start, ask or lead elsewhere. */
-static void read_other(struct reader *reader, struct step *step)
-{
-    switch (step->op) {
-    case STEP_WAIT:
-    case STEP_UNTIL:
-    case STEP_WAIT_RANDOM:
-    case STEP_AWAIT_INPUT:
-    case STEP_AWAIT_END:
-        read_wait(reader, step);
-        break;
-    case STEP_PLAY:
-        step->number = next(reader);
-        need(reader, step->number > 3 && step->number < MOST_CLIPS);
-        break;
-    case STEP_START:
-    case STEP_STOP:
-        step->number = next(reader);
-        need(reader, step->number < MOST_ROUTINES);
-        break;
-    case STEP_REPEAT:
-        step->ticks = number(reader);
-        need(reader, step->ticks != 0);
-        break;
-    case STEP_REPEAT_UNTIL:
-        state(reader, step);
-        step->ticks = some_time(reader);
-        break;
-    case STEP_REPEAT_FOR:
-        step->ticks = some_time(reader);
-        break;
-    case STEP_CHANCE:
-    case STEP_CHANCE_SHORT:
-        read_chance(reader, step, step->op == STEP_CHANCE_SHORT);
-        break;
-    case STEP_SKIP_UNLESS:
-        state(reader, step);
-        skip(reader, step);
-        break;
-    case STEP_SKIP_BUT_NTH:
-        need(reader, next(reader) != 0);
-        skip(reader, step);
-        break;
-    case STEP_JUMP:
-        skip(reader, step);
-        break;
-    case STEP_END:
-    case STEP_AGAIN:
-    case STEP_MARK:
-    case STEP_UNMARK:
-        break;
-    default:
-        reader->good = false;
-        break;
-    }
-}
-
-static bool names_an_output(uint8_t op)
-{
-    return (op >= STEP_LEVEL && op <= STEP_FLICKER) || op == STEP_SILENCE || op == STEP_FADE_THEN;
-}
-
-_Static_assert(STEP_LEVEL == 6 && STEP_FLICKER == 10, "level, fade, pulse, flash, flicker follow one another");
-
-bool decode_number(uint16_t *at, uint16_t end, uint32_t *value)
-{
-    struct reader reader = {*at, end, true};
-
-    *value = number(&reader);
-    *at = reader.at;
-    return reader.good;
-}
-
-bool decode_step(uint16_t at, uint16_t end, struct step *step)
-{
-    struct reader reader = {at, end, true};
-    uint8_t first = next(&reader);
-
-    memset(step, 0, sizeof *step);
-    step->op = first;
-    if (first >= STEP_FADE_LOW) {
-        read_short(&reader, step, first);
-    } else if (first >= STEP_PLAY_LOW) {
-        read_play(step, (uint8_t)(first - STEP_PLAY_LOW));
-    } else if (names_an_output(first)) {
-        read_write(&reader, step);
+    if (part == CHANCE) {
+        of = next(step);
+        need(step, k != 0 && of > 16);
     } else {
-        read_other(&reader, step);
+        of = k & 0x0F;
+        k >>= 4;
     }
-    step->after = reader.at;
-    return reader.good;
+    need(step, k <= of);
+}
+
+static void read_part(struct step *step, uint8_t part)
+{
+    uint8_t byte;
+
+    if (part >= TIME) {
+        read_duration(step, part);
+        return;
+    }
+    byte = next(step);
+    if (part <= CLIP) {
+        step->named = (uint8_t)(part - OUTPUT);
+        step->number = part == STATE ? byte & (uint8_t)~HIGH_BIT : byte;
+        need(step, step->number < decode_most(step->named));
+    } else if (part >= CHANCE) {
+        read_chance(step, part, byte);
+    } else if (part == LEVELS) {
+        need(step, next(step) >= byte);
+    } else {
+        need(step, part != SOME || byte != 0);
+    }
+}
+
+/* A form whose first byte says more than the step: an output, a time or a clip in its low bits. The parts that
+ * follow. */
+static uint16_t read_low_bits(struct step *step, uint8_t first)
+{
+    uint8_t low = first & 0x0F;
+
+    step->named = OUTPUT_ROWS;
+    step->number = low;
+    if (first >= STEP_SET_ON_0) {
+        step->op = STEP_SET_ON_0;
+        step->number = first & PIN_BITS;
+        return PARTS(NOTHING, NOTHING, NOTHING);
+    }
+    if (first < STEP_FADE_LOW) {
+        step->op = STEP_PLAY;
+        step->named = CLIP_ROWS;
+        step->number = (uint8_t)(first - STEP_PLAY_LOW);
+        return PARTS(NOTHING, NOTHING, NOTHING);
+    }
+    if (first < STEP_FADE_LEVEL_0 && first >= STEP_WAIT_X256) {
+        step->op = STEP_WAIT;
+        step->named = TABLES;
+        step->ticks = (uint16_t)((low + 1) * 100);
+        if (first < STEP_WAIT_X100) {
+            uint16_t ticks = (uint16_t)((uint16_t)low << 8 | next(step));
+
+            need(step, ticks != 0 && (ticks % 100 != 0 || ticks > 1600));
+            step->ticks = ticks;
+        }
+        return PARTS(NOTHING, NOTHING, NOTHING);
+    }
+    step->op = (first & 0x10) != 0 ? STEP_FADE_THEN : STEP_FADE;
+    return first >= STEP_FADE_LEVEL_0 ? PARTS(FADE_TIME, NOTHING, NOTHING) : PARTS(SOME, FADE_TIME, NOTHING);
+}
+
+bool decode_step(struct step *step, uint16_t at, uint16_t end)
+{
+    uint8_t first;
+    uint16_t parts;
+
+    core_breathe();
+    memset(step, 0, sizeof *step);
+    step->after = at;
+    step->end = end;
+    step->good = true;
+    step->named = TABLES;
+    first = next(step);
+    step->op = first;
+    if (first >= STEP_PLAY_LOW) {
+        parts = read_low_bits(step, first);
+    } else {
+        need(step, first <= STEP_CHANCE_SHORT);
+        parts = step->good ? parts_of[first] : 0;
+    }
+    for (; parts != 0; parts >>= 4) {
+        read_part(step, parts & 0x0F);
+    }
+    if (first == STEP_PLAY) {
+        need(step, step->number > 3);
+    }
+    if (first == STEP_FADE || first == STEP_FADE_THEN) {
+        need(step, step->number > 0x0F);
+    }
+    if (first == STEP_WAIT_RANDOM) {
+        need(step, step->first + step->ticks <= VARINT_MOST);
+    }
+    return step->good;
 }

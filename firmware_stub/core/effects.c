@@ -30,7 +30,7 @@ bool outputs_drive(uint8_t index, uint8_t level, uint16_t ticks)
     return true;
 }
 
-static bool plays(const struct output *out)
+BY_ITSELF static bool plays(const struct output *out)
 {
     return out->effect == EFFECT_PULSE && out->is.pulse.clip != NO_CLIP;
 }
@@ -51,7 +51,7 @@ static void pulse(struct output *out, uint8_t level, uint32_t ticks, uint8_t cli
     out->is.pulse.hurries = false;
 }
 
-BY_ITSELF static void flash(struct output *out, uint16_t at)
+static void flash(struct output *out, uint16_t at)
 {
     uint16_t next = at;
 
@@ -69,7 +69,7 @@ BY_ITSELF static uint8_t flicker_level(const struct output *out)
     return (uint8_t)(lo + random_below((uint32_t)(out->is.flicker.hi - lo) + 1));
 }
 
-BY_ITSELF static void flicker(struct output *out, uint16_t at)
+static void flicker(struct output *out, uint16_t at)
 {
     out->effect = EFFECT_FLICKER;
     out->is.flicker.lo = arena[at++];
@@ -80,7 +80,7 @@ BY_ITSELF static void flicker(struct output *out, uint16_t at)
 }
 
 /* From the level that the output has come to. A way of no levels is a level. */
-BY_ITSELF static void fade(struct output *out, uint8_t from, uint8_t to, uint16_t at)
+static void fade(struct output *out, uint8_t from, uint8_t to, uint16_t at)
 {
     if (from == to) {
         hold(out, to);
@@ -124,7 +124,7 @@ IN_EVERY_TICK static void fade_on(struct output *out)
 BY_ITSELF static void end_pulse(struct output *out)
 {
     if (plays(out)) {
-        log_add(routines_tick, LOG_CLIP_ENDED, out->is.pulse.clip, 0);
+        log_add(LOG_CLIP_ENDED, out->is.pulse.clip, 0);
     }
     if (out->is.pulse.hurries) {
         out->flags |= OUTPUT_HURRY;
@@ -166,7 +166,7 @@ static void let_change(struct output *out)
 void effect_drop(struct output *out)
 {
     if (plays(out)) {
-        log_add(routines_tick, LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
+        log_add(LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
     }
     hold(out, 0);
 }
@@ -179,14 +179,14 @@ static void drive(struct output *out, const uint8_t *row)
     driven = NOBODY;
 }
 
-BY_ITSELF static void play(struct output *out, uint8_t clip)
+static void play(struct output *out, uint8_t clip)
 {
     pulse(out, ON, get24(clip_row(clip) + CLIP_ROW_LENGTH), clip);
-    log_add(routines_tick, LOG_CLIP_STARTED, clip, 0);
+    log_add(LOG_CLIP_STARTED, clip, 0);
 }
 
 /* The effect of the step that stands there, which is no set. `reached`: the level that the output has come to. */
-BY_ITSELF static void take_step(struct output *out, uint16_t at, uint8_t reached)
+static void take_step(struct output *out, uint16_t at, uint8_t reached)
 {
     uint8_t first = arena[at++];
 
@@ -226,15 +226,15 @@ BY_ITSELF static void take_step(struct output *out, uint16_t at, uint8_t reached
 }
 
 /* A clip that a new wish comes upon. */
-BY_ITSELF static void cut_short(const struct output *out)
+static void cut_short(const struct output *out)
 {
     if (plays(out)) {
-        log_add(routines_tick, out->is.pulse.left == 1 ? LOG_CLIP_ENDED : LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
+        log_add(out->is.pulse.left == 1 ? LOG_CLIP_ENDED : LOG_CLIP_SILENCED, out->is.pulse.clip, 0);
     }
 }
 
 /* To rest, or to where a hand wants it. */
-BY_ITSELF static void go_to(struct output *out, const uint8_t *row, uint16_t wish)
+static void go_to(struct output *out, const uint8_t *row, uint16_t wish)
 {
     if (wish == WISH_DRIVE) {
         drive(out, row);

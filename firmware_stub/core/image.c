@@ -5,17 +5,24 @@ struct tables program;
 
 void tables_of(const uint8_t *header, struct tables *tables)
 {
+    static const IN_FLASH uint8_t row_bytes[] = {OUTPUT_ROW_BYTES, INPUT_ROW_BYTES, ROUTINE_ROW_BYTES, CLIP_ROW_BYTES};
+    uint16_t at = HEADER_BYTES;
+    uint8_t i;
+
     tables->length = get16(header + HEADER_LENGTH);
+    tables->heartbeat = get16(header + HEADER_HEARTBEAT);
     tables->outputs = header[HEADER_OUTPUTS];
     tables->inputs = header[HEADER_INPUTS];
     tables->routines = header[HEADER_ROUTINES];
     tables->clips = header[HEADER_CLIPS];
-    tables->heartbeat = get16(header + HEADER_HEARTBEAT);
-    tables->inputs_at = (uint16_t)(HEADER_BYTES + tables->outputs * OUTPUT_ROW_BYTES);
-    tables->routines_at = (uint16_t)(tables->inputs_at + tables->inputs * INPUT_ROW_BYTES);
-    tables->clips_at = (uint16_t)(tables->routines_at + tables->routines * ROUTINE_ROW_BYTES);
-    tables->bodies_at = (uint16_t)(tables->clips_at + tables->clips * CLIP_ROW_BYTES);
+    for (i = 0; i < TABLES; i++) {
+        tables->at[i] = at;
+        at = (uint16_t)(at + (uint16_t)(header[HEADER_OUTPUTS + i] * row_bytes[i]));
+    }
+    tables->at[TABLES] = at;
 }
+
+_Static_assert(HEADER_CLIPS == HEADER_OUTPUTS + CLIP_ROWS, "the header counts rows in the order of the tables");
 
 uint16_t body_end(uint8_t routine)
 {

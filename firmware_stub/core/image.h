@@ -14,10 +14,13 @@
 #include "protocol.h"
 #include "standing.h"
 
+/* The tables of an image, in their order. */
+enum table { OUTPUT_ROWS, INPUT_ROWS, ROUTINE_ROWS, CLIP_ROWS, TABLES };
+
 /* Where the tables of an image lie, and how many rows they have. */
 struct tables {
     uint16_t length;
-    uint16_t inputs_at, routines_at, clips_at, bodies_at;
+    uint16_t at[TABLES + 1]; /* the last: where the bodies begin */
     uint16_t heartbeat;
     uint8_t outputs, inputs, routines, clips;
 };
@@ -64,17 +67,17 @@ static inline const uint8_t *output_row(uint8_t index)
 
 static inline const uint8_t *input_row(uint8_t index)
 {
-    return arena + program.inputs_at + index * INPUT_ROW_BYTES;
+    return arena + program.at[INPUT_ROWS] + index * INPUT_ROW_BYTES;
 }
 
-static inline __attribute__((always_inline)) const uint8_t *routine_row(uint8_t index)
+static inline const uint8_t *routine_row(uint8_t index)
 {
-    return arena + program.routines_at + index * ROUTINE_ROW_BYTES;
+    return arena + program.at[ROUTINE_ROWS] + index * ROUTINE_ROW_BYTES;
 }
 
 static inline const uint8_t *clip_row(uint8_t index)
 {
-    return arena + program.clips_at + index * CLIP_ROW_BYTES;
+    return arena + program.at[CLIP_ROWS] + index * CLIP_ROW_BYTES;
 }
 
 static inline uint8_t input_kind(uint8_t index)
@@ -110,6 +113,13 @@ static inline uint16_t behind_time(uint16_t at)
     }
     return first == 0xFF ? behind_number(at) : (uint16_t)(at + 1);
 }
+
+/* A table that stays in flash, which on an AVR is no part of the memory that a pointer reaches. */
+#ifdef __AVR__
+#define IN_FLASH __flash
+#else
+#define IN_FLASH
+#endif
 
 /* A function that stays by itself. What is called in one place only is else made part of its caller, which then saves
  * every register for whatever it does: far more than a step, or an effect, costs. */

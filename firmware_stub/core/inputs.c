@@ -3,6 +3,7 @@
 #include "image.h"
 #include "log.h"
 #include "port.h"
+#include "tick.h"
 
 struct input inputs[BOARD_INPUTS];
 bool inputs_changed;
@@ -61,7 +62,7 @@ static uint8_t settled(struct input *input, const uint8_t *row, bool first)
 }
 
 /* One tick of an input that is not at rest. */
-BY_ITSELF static void run_one(struct input *input, const uint8_t *row, uint32_t tick, bool first)
+BY_ITSELF static void run_one(struct input *input, const uint8_t *row, bool first)
 {
     uint8_t flags = settled(input, row, first) & (uint8_t)~(INPUT_CHANGED | INPUT_BY_HAND);
     bool tripped = (flags & INPUT_SETTLED) != 0;
@@ -80,7 +81,7 @@ BY_ITSELF static void run_one(struct input *input, const uint8_t *row, uint32_t 
         flags ^= INPUT_STATE;
         flags |= INPUT_CHANGED;
         inputs_changed = true;
-        log_add(tick, LOG_INPUT, (uint8_t)(input - inputs), tripped);
+        log_add(LOG_INPUT, (uint8_t)(input - inputs), tripped);
     }
     input->flags = flags;
 }
@@ -92,7 +93,7 @@ static bool is_at_rest(const struct input *input)
            input->pressed == 0;
 }
 
-IN_EVERY_TICK void inputs_run(uint32_t tick, bool first)
+IN_EVERY_TICK void inputs_run(bool first)
 {
     uint8_t kinds = 0;
     struct input *input = inputs;
@@ -100,12 +101,12 @@ IN_EVERY_TICK void inputs_run(uint32_t tick, bool first)
     uint8_t i;
 
     inputs_changed = false;
-    if (tick == MOST_WARM_UP) {
+    if (tick_now == MOST_WARM_UP) {
         warming_up = false;
     }
     for (i = program.inputs; i != 0; i--) {
         if (!is_at_rest(input)) {
-            run_one(input, row, tick, first);
+            run_one(input, row, first);
         }
         if ((input->flags & INPUT_STATE) != 0) {
             kinds = (uint8_t)(kinds | 1 << (row[INPUT_ROW_SETTLE + 1] >> 6));
@@ -126,21 +127,22 @@ bool inputs_any(uint8_t kind)
     return (kinds_tripped & 1 << kind) != 0;
 }
 
-bool inputs_any_may_be(uint8_t kind)
+uint8_t inputs_may_be(void)
 {
+    uint8_t kinds = 0;
     uint8_t i;
 
     for (i = 0; i < program.inputs; i++) {
-        if ((inputs[i].flags & (INPUT_STATE | INPUT_RAW)) != 0 && input_kind(i) == kind) {
-            return true;
+        if ((inputs[i].flags & (INPUT_STATE | INPUT_RAW)) != 0) {
+            kinds = (uint8_t)(kinds | 1 << input_kind(i));
         }
     }
-    return false;
+    return kinds;
 }
 
-bool input_warms_up(uint8_t index, uint32_t tick)
+bool input_warms_up(uint8_t index)
 {
-    return warming_up && tick < (uint32_t)input_row(index)[INPUT_ROW_WARM_UP] * WARM_UP_UNIT;
+    return warming_up && tick_now < (uint32_t)input_row(index)[INPUT_ROW_WARM_UP] * WARM_UP_UNIT;
 }
 
 _Static_assert(BOARD_INPUTS <= 16, "a bit for each input");
@@ -148,11 +150,13 @@ _Static_assert(BOARD_INPUTS <= 16, "a bit for each input");
 uint16_t inputs_tripped(void)
 {
     uint16_t tripped = 0;
-    uint8_t i;
+    uint8_t i = program.inputs;
 
-    for (i = 0; i < program.inputs && i < BOARD_INPUTS; i++) {
+    while (i != 0) {
+        i--;
+        tripped = (uint16_t)(tripped << 1);
         if (input_is(i, true)) {
-            tripped |= (uint16_t)(1U << i);
+            tripped |= 1;
         }
     }
     return tripped;

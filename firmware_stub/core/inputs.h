@@ -34,7 +34,7 @@ void inputs_start(void);
 void inputs_sample(void);
 
 /* Phase 1. `first` is true in the first tick after power-up. Logs the changes. */
-void inputs_run(uint32_t tick, bool first);
+void inputs_run(bool first);
 
 /* Tripped by hand for that many ticks. */
 void inputs_press(uint8_t index, uint16_t ticks);
@@ -42,11 +42,11 @@ void inputs_press(uint8_t index, uint16_t ticks);
 /* Whether an input of the kind counts as tripped, as of the last tick that ran. */
 bool inputs_any(uint8_t kind);
 
-/* Whether one does, or reads so and has not settled yet. */
-bool inputs_any_may_be(uint8_t kind);
+/* A bit, 1 << kind, for each kind of which an input does, or reads so and has not settled yet. */
+uint8_t inputs_may_be(void);
 
 /* Whether the input is still within its warm-up. */
-bool input_warms_up(uint8_t index, uint32_t tick);
+bool input_warms_up(uint8_t index);
 
 /* The inputs that are tripped, input 0 the lowest bit. */
 uint16_t inputs_tripped(void);

@@ -20,8 +20,9 @@ static uint16_t conversation;
 /* The last request that was done, and what it came to. */
 static bool any_done;
 static uint8_t last_header;
-static uint8_t last_check[CHECK_BYTES];
-static struct answer last;
+static uint16_t last_check;
+static uint8_t last_refusal; /* a REFUSAL_ number, or 0 */
+struct answer answer;
 
 void link_start(void)
 {
@@ -31,66 +32,56 @@ void link_start(void)
 }
 
 /* An answer fits one request only: its check is taken over that of the request too. */
-static void send(const uint8_t *check, uint8_t header, uint8_t body_bytes)
+static void send(uint8_t header, uint8_t body_bytes)
 {
     uint16_t crc = CRC16_START;
     uint8_t content = body_bytes != 0 ? (uint8_t)(body_bytes + 1) : 0;
-    uint8_t i;
 
-    crc = crc16_byte(crc, check[0]);
-    crc = crc16_byte(crc, check[1]);
+    crc = crc16_byte(crc, (uint8_t)last_check);
+    crc = crc16_byte(crc, (uint8_t)(last_check >> 8));
     packet[0] = header;
-    for (i = 0; i <= body_bytes; i++) {
-        crc = crc16_byte(crc, packet[i]);
-    }
+    crc = crc16_on(crc, packet, (uint8_t)(body_bytes + 1));
     put16(packet + content, crc16_end(crc));
     packets_send((uint8_t)(content + CHECK_BYTES));
 }
 
-static void send_refusal(const uint8_t *check, uint8_t header, uint8_t code, uint16_t detail)
-{
-    packet[1] = code;
-    put16(packet + 2, detail);
-    send(check, (uint8_t)(FRAME_REFUSED << HEADER_SHIFT | (header & SEQUENCE_BITS)), 3);
-}
-
 /* The request has come to this. */
-static void reply(struct answer answer)
+static void reply(uint8_t refusal)
 {
-    last = answer;
+    last_refusal = refusal;
     phase = LISTENING;
-    if (answer.refusal != 0) {
-        send_refusal(last_check, last_header, answer.refusal, answer.detail);
-    } else {
-        send(last_check, last_header, answer.bytes);
+    if (refusal == 0) {
+        send(last_header, answer.bytes);
+        return;
     }
+    packet[1] = refusal;
+    put16(packet + 2, answer.detail);
+    send((uint8_t)(FRAME_REFUSED << HEADER_SHIFT | (last_header & SEQUENCE_BITS)), 3);
 }
 
 /* The request is done, or has begun to write, in which case the answer comes later. */
-static void take(struct answer answer)
+static void take(uint8_t refusal)
 {
-    if (answer.refusal == ANSWER_WHEN_WRITTEN) {
+    if (refusal == ANSWER_WHEN_WRITTEN) {
         phase = WRITING;
     } else {
-        reply(answer);
+        reply(refusal);
     }
 }
 
 static void perform(uint8_t bytes)
 {
     uint8_t number = last_header >> HEADER_SHIFT;
-    uint8_t wanted = request_bytes(number);
+    uint8_t refusal = request_misfit(number, bytes);
 
-    if (wanted == 0xFE) {
-        reply(refuse(REFUSAL_UNKNOWN_REQUEST, 0));
-    } else if (wanted != 0xFF && wanted != bytes) {
-        reply(refuse(REFUSAL_BAD_VALUE, 0));
-    } else if (request_is_for_the_rules(number)) {
+    answer.detail = 0;
+    answer.bytes = 0;
+    if (refusal == 0 && request_is_for_the_rules(number)) {
         core_barrier();
         phase = ASKING_THE_RULES;
-    } else {
-        take(request_in_idle(number, packet + 1, bytes));
+        return;
     }
+    take(refusal != 0 ? refusal : request(number, packet + 1, bytes));
 }
 
 /* A new conversation forgets what the one before it left open. */
@@ -106,44 +97,35 @@ static void greet(uint8_t bytes)
     }
 }
 
-/* The answer that was given before; what was only read is read anew. */
+/* The answer that was given before; what may be done again is, as its answer is not kept. */
 static void repeat(uint8_t bytes)
 {
-    if (last.refusal == 0 && request_only_reads(last_header >> HEADER_SHIFT)) {
+    if (last_refusal == 0 && request_again(last_header >> HEADER_SHIFT)) {
         perform(bytes);
     } else {
-        reply(last);
+        reply(last_refusal);
     }
 }
 
 static void hear(uint8_t count)
 {
-    const uint8_t *check;
     uint8_t header = packet[0];
-    uint8_t bytes;
+    uint8_t content = (uint8_t)(count - CHECK_BYTES);
+    uint8_t bytes = (uint8_t)(content - 1);
+    uint16_t check;
 
-    if (count < 1 + CHECK_BYTES) {
+    if (count < 1 + CHECK_BYTES || crc16(packet, content) != get16(packet + content)) {
         packets_let_go(true);
         return;
     }
-    check = packet + count - CHECK_BYTES;
-    bytes = (uint8_t)(count - 1 - CHECK_BYTES);
-    if (crc16(packet, (uint8_t)(count - CHECK_BYTES)) != get16(check)) {
-        packets_let_go(true);
-        return;
-    }
+    check = get16(packet + content);
     if (header >> HEADER_SHIFT == FRAME_IDENTIFY) {
         greet(bytes);
-    } else if (!talking) {
-        uint8_t own[CHECK_BYTES] = {check[0], check[1]};
-
-        send_refusal(own, header, REFUSAL_NO_CONVERSATION, 0);
-        return;
     }
     if (any_done) {
         uint8_t step = (uint8_t)(header - last_header) & SEQUENCE_BITS;
 
-        if (step == 0 && check[0] == last_check[0] && check[1] == last_check[1]) {
+        if (step == 0 && check == last_check) {
             repeat(bytes);
             return;
         }
@@ -152,11 +134,15 @@ static void hear(uint8_t count)
             return;
         }
     }
-    any_done = true;
+    any_done = talking;
     last_header = header;
-    last_check[0] = check[0];
-    last_check[1] = check[1];
-    perform(bytes);
+    last_check = check;
+    if (talking) {
+        perform(bytes);
+    } else {
+        answer.detail = 0;
+        reply(REFUSAL_NO_CONVERSATION);
+    }
 }
 
 void link_idle(void)
@@ -170,13 +156,14 @@ void link_idle(void)
             break;
         case STORE_WORN:
             store_upload.open = false;
-            reply(refuse(REFUSAL_MEMORY, worn));
+            answer.detail = worn;
+            reply(REFUSAL_MEMORY);
             break;
         case STORE_BUSY:
             break;
         }
     } else if (phase == RULES_HAVE_SAID) {
-        reply(last);
+        reply(last_refusal);
     } else if (phase == LISTENING) {
         core_barrier();
         /* Asked only now: while the rules are asked, the packet that is held turns into their answer. */
@@ -191,14 +178,14 @@ void link_idle(void)
 
 void link_tick(void)
 {
-    struct answer answer;
+    uint8_t refusal;
 
     if (phase != ASKING_THE_RULES) {
         return;
     }
-    answer = request_in_tick(last_header >> HEADER_SHIFT, packet + 1);
-    if (answer.refusal != ANSWER_NEXT_TICK) {
-        last = answer; /* its check takes longer than a tick has for it */
+    refusal = request(last_header >> HEADER_SHIFT, packet + 1, 0);
+    if (refusal != ANSWER_NEXT_TICK) {
+        last_refusal = refusal; /* the check of the answer takes longer than a tick has for it */
         phase = RULES_HAVE_SAID;
     }
 }

@@ -10,12 +10,13 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-/* What a request came to. */
+/* What the answer says beside a refusal: 0 and 0 where the request does not set them. */
 struct answer {
-    uint8_t refusal; /* a REFUSAL_ number, or 0: done */
-    uint16_t detail;
-    uint8_t bytes; /* of the body that stands in the packet behind the header, of one that is done */
+    uint16_t detail; /* of a refusal */
+    uint8_t bytes;   /* of the body that stands in the packet behind the header, of one that is done */
 };
+
+extern struct answer answer;
 
 /* No conversation. */
 void link_start(void);
@@ -25,19 +26,5 @@ void link_idle(void);
 
 /* From the tick's run, before the rules run. */
 void link_tick(void);
-
-static inline struct answer refuse(uint8_t refusal, uint16_t detail)
-{
-    struct answer answer = {refusal, detail, 0};
-
-    return answer;
-}
-
-static inline struct answer done(uint8_t bytes)
-{
-    struct answer answer = {0, 0, bytes};
-
-    return answer;
-}
 
 #endif

@@ -1,6 +1,9 @@
 #include "log.h"
 
+#include <stdbool.h>
+
 #include "image.h"
+#include "tick.h"
 
 struct entry {
     uint32_t tick;
@@ -9,34 +12,38 @@ struct entry {
     uint16_t value;
 };
 
+_Static_assert((BOARD_LOG_ENTRIES & (BOARD_LOG_ENTRIES - 1)) == 0,
+               "the place of an entry is in the low bits of its number");
+
 uint16_t log_next;
 uint8_t log_fault;
 
 static struct entry ring[BOARD_LOG_ENTRIES];
-static uint16_t held;  /* entries in the ring */
-static uint16_t place; /* where the next one goes */
+static bool full; /* the ring has been gone round */
 
 void log_clear(void)
 {
-    held = 0;
-    place = 0;
+    full = false;
     log_next = 0;
     log_fault = 0;
 }
 
-IN_EVERY_TICK void log_add(uint32_t tick, uint8_t kind, uint8_t subject, uint16_t value)
+static struct entry *place_of(uint16_t number)
 {
-    struct entry *entry = &ring[place];
+    return &ring[number & (BOARD_LOG_ENTRIES - 1)];
+}
 
-    entry->tick = tick;
+IN_EVERY_TICK void log_add(uint8_t kind, uint8_t subject, uint16_t value)
+{
+    struct entry *entry = place_of(log_next++);
+
+    entry->tick = tick_now;
     entry->kind = kind;
     entry->subject = subject;
     entry->value = value;
-    place = place + 1U < BOARD_LOG_ENTRIES ? (uint16_t)(place + 1U) : 0;
-    if (held < BOARD_LOG_ENTRIES) {
-        held++;
+    if (log_next == BOARD_LOG_ENTRIES) {
+        full = true;
     }
-    log_next++;
     if (kind == LOG_FAULT) {
         log_fault = (uint8_t)value;
     }
@@ -44,24 +51,22 @@ IN_EVERY_TICK void log_add(uint32_t tick, uint8_t kind, uint8_t subject, uint16_
 
 uint8_t log_read(uint16_t *first, uint8_t most, uint8_t *bytes)
 {
-    uint16_t back = (uint16_t)(log_next - *first);
-    uint16_t at;
+    uint16_t held = full ? BOARD_LOG_ENTRIES : log_next;
+    uint16_t number = *first;
     uint8_t count;
 
-    if (back > held) {
-        back = held;
+    if ((uint16_t)(log_next - number) > held) {
+        number = (uint16_t)(log_next - held);
     }
-    *first = (uint16_t)(log_next - back);
-    at = place >= back ? (uint16_t)(place - back) : (uint16_t)(place + BOARD_LOG_ENTRIES - back);
-    for (count = 0; count < most && count < back; count++) {
-        const struct entry *entry = &ring[at];
+    *first = number;
+    for (count = 0; count < most && number != log_next; count++) {
+        const struct entry *entry = place_of(number++);
 
         put32(bytes, entry->tick);
         bytes[4] = entry->kind;
         bytes[5] = entry->subject;
         put16(bytes + 6, entry->value);
         bytes += LOG_ENTRY_BYTES;
-        at = at + 1U < BOARD_LOG_ENTRIES ? (uint16_t)(at + 1U) : 0;
     }
     return count;
 }

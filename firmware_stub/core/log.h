@@ -13,7 +13,8 @@ extern uint8_t log_fault;
 
 void log_clear(void);
 
-void log_add(uint32_t tick, uint8_t kind, uint8_t subject, uint16_t value);
+/* Of the tick that runs. */
+void log_add(uint8_t kind, uint8_t subject, uint16_t value);
 
 /* Packs up to `most` entries from number *first on, or from the oldest there is, into `bytes`; *first becomes the
  * number of the first one packed. Gives how many. */

@@ -9,7 +9,6 @@
 #include "triggers.h"
 
 volatile uint8_t machine_mode;
-volatile uint32_t machine_tick;
 volatile bool machine_stop_worked;
 
 static uint32_t last_heartbeat;
@@ -18,7 +17,7 @@ static bool first; /* no tick has run yet */
 void machine_start(void)
 {
     machine_mode = MODE_DISARMED;
-    machine_tick = 0;
+    tick_now = 0;
     last_heartbeat = 0;
     first = true;
     inputs_start();
@@ -26,23 +25,23 @@ void machine_start(void)
     triggers_start();
 }
 
-static void set_mode(uint8_t mode, uint8_t cause)
+BY_ITSELF static void set_mode(uint8_t mode, uint8_t cause)
 {
     machine_mode = mode;
-    log_add(machine_tick, LOG_MODE, mode, cause);
+    log_add(LOG_MODE, mode, cause);
 }
 
-BY_ITSELF static void halt(uint8_t mode, uint8_t cause)
+static void halt(uint8_t mode, uint8_t cause)
 {
     if (machine_mode == MODE_ARMED) {
-        routines_end_all(machine_tick, cause);
+        routines_end_all(cause);
     }
     outputs_rest(mode == MODE_ALARMED);
     set_mode(mode, cause);
 }
 
 /* Stop, alarm, link loss, in this order; an alarm outranks a stop, before it and after it. */
-static void guard(void)
+BY_ITSELF static void guard(void)
 {
     if ((machine_mode == MODE_DISARMED || machine_mode == MODE_ARMED) && inputs_any(INPUT_KIND_STOP)) {
         halt(MODE_STOPPED, CAUSE_STOP_INPUT);
@@ -51,8 +50,8 @@ static void guard(void)
         halt(MODE_ALARMED, CAUSE_ALARM_INPUT);
     }
     if (machine_mode == MODE_ARMED && program.heartbeat != 0 &&
-        machine_tick - last_heartbeat >= program.heartbeat) {
-        log_add(machine_tick, LOG_FAULT, 0, FAULT_LINK_LOST);
+        tick_now - last_heartbeat >= program.heartbeat) {
+        log_add(LOG_FAULT, 0, FAULT_LINK_LOST);
         halt(MODE_STOPPED, CAUSE_LINK_LOST);
     }
 }
@@ -81,34 +80,31 @@ void machine_sample(void)
 
 IN_EVERY_TICK void machine_run(void)
 {
-    uint32_t tick = machine_tick;
-
-    routines_tick = tick;
-    inputs_run(tick, first);
+    inputs_run(first);
     first = false;
     guard();
     if (machine_mode == MODE_ARMED) {
-        triggers_run(tick);
+        triggers_run();
     } else if (machine_mode == MODE_ALARMED) {
         see_stop_worked();
     }
     outputs_run();
-    machine_tick = tick + 1;
+    tick_now++;
 }
 
-bool machine_arm(void)
+BY_ITSELF bool machine_arm(void)
 {
     if (program.length == 0 || machine_mode == MODE_ARMED || machine_mode == MODE_ALARMED ||
-        inputs_any_may_be(INPUT_KIND_STOP) || inputs_any_may_be(INPUT_KIND_ALARM)) {
+        (inputs_may_be() & (1 << INPUT_KIND_STOP | 1 << INPUT_KIND_ALARM)) != 0) {
         return false;
     }
-    log_add(machine_tick, LOG_RANDOM_LOW, 0, (uint16_t)random_state);
-    log_add(machine_tick, LOG_RANDOM_HIGH, 0, (uint16_t)(random_state >> 16));
-    log_add(machine_tick, LOG_TRIPPED, 0, inputs_tripped());
+    log_add(LOG_RANDOM_LOW, 0, (uint16_t)random_state);
+    log_add(LOG_RANDOM_HIGH, 0, (uint16_t)(random_state >> 16));
+    log_add(LOG_TRIPPED, 0, inputs_tripped());
     set_mode(MODE_ARMED, CAUSE_BY_HAND);
     outputs_rest(false);
-    last_heartbeat = machine_tick;
-    triggers_arm(machine_tick);
+    last_heartbeat = tick_now;
+    triggers_arm();
     return true;
 }
 
@@ -123,7 +119,7 @@ void machine_disarm(void)
 
 bool machine_reset_alarm(void)
 {
-    if (machine_mode != MODE_ALARMED || inputs_any_may_be(INPUT_KIND_ALARM) || !machine_stop_worked) {
+    if (machine_mode != MODE_ALARMED || (inputs_may_be() & 1 << INPUT_KIND_ALARM) != 0 || !machine_stop_worked) {
         return false;
     }
     halt(MODE_DISARMED, CAUSE_BY_HAND);
@@ -132,7 +128,7 @@ bool machine_reset_alarm(void)
 
 void machine_heartbeat(void)
 {
-    last_heartbeat = machine_tick;
+    last_heartbeat = tick_now;
 }
 
 bool machine_drive(uint8_t output, uint8_t level, uint16_t ticks)
@@ -140,6 +136,6 @@ bool machine_drive(uint8_t output, uint8_t level, uint16_t ticks)
     if (!outputs_drive(output, level, ticks)) {
         return false;
     }
-    log_add(machine_tick, LOG_DRIVEN, output, level);
+    log_add(LOG_DRIVEN, output, level);
     return true;
 }

@@ -9,11 +9,10 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "tick.h"
+
 /* What the board may do: a MODE_ number. Read it from anywhere. */
 extern volatile uint8_t machine_mode;
-
-/* The next tick to run. */
-extern volatile uint32_t machine_tick;
 
 /* Comes up on the program in the arena, disarmed at tick 0, every output safe. */
 void machine_start(void);

@@ -56,7 +56,7 @@ static void turn(struct output *out)
     out->held = 0;
     out->flags ^= OUTPUT_ON;
     out->flags &= (uint8_t)~OUTPUT_ODD;
-    if ((routines_tick & 1) != 0) {
+    if ((tick_now & 1) != 0) {
         out->flags |= OUTPUT_ODD;
     }
 }
@@ -71,7 +71,7 @@ static void go_off(struct output *out, const uint8_t *row)
         }
     } else if (longest != 0 && out->held >= (uint16_t)(longest * (LONGEST_ON_UNIT / 2))) {
         effect_drop(out);
-        log_add(routines_tick, LOG_FAULT, (uint8_t)(out - outputs), FAULT_LONGEST_ON);
+        log_add(LOG_FAULT, (uint8_t)(out - outputs), FAULT_LONGEST_ON);
         turn(out);
     }
 }
@@ -95,7 +95,7 @@ static void go_on(struct output *out, const uint8_t *row)
     }
     if (row[OUTPUT_ROW_EXCLUSION] != 0 && another_is_on(row[OUTPUT_ROW_EXCLUSION])) {
         effect_drop(out);
-        log_add(routines_tick, LOG_FAULT, (uint8_t)(out - outputs), FAULT_EXCLUSION);
+        log_add(LOG_FAULT, (uint8_t)(out - outputs), FAULT_EXCLUSION);
         return;
     }
     turn(out);
@@ -174,7 +174,7 @@ static bool stirs(struct output *out, const uint8_t *row)
 }
 
 /* Who is to go off does, then who is to go on; none before `first` and from `end` on is. */
-BY_ITSELF static void turn_all(uint8_t first, uint8_t end)
+static void turn_all(uint8_t first, uint8_t end)
 {
     struct output *out = &outputs[first];
     const uint8_t *row = output_row(first);
@@ -205,7 +205,7 @@ BY_ITSELF static void turn_all(uint8_t first, uint8_t end)
 /* First every effect, then who goes off, then who goes on, as the rules have it; in most ticks nobody does. */
 IN_EVERY_TICK void outputs_run(void)
 {
-    uint8_t odd = (routines_tick & 1) != 0 ? OUTPUT_ODD : 0;
+    uint8_t odd = (tick_now & 1) != 0 ? OUTPUT_ODD : 0;
     uint8_t first = 0;
     uint8_t end = 0; /* 0: none stirs */
     struct output *out = outputs;

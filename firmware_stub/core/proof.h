@@ -21,17 +21,25 @@ struct verdict {
  * the end of the arena, which no image reaches and which is idle on a board that is not armed. */
 struct verdict prove(uint16_t address, uint16_t length);
 
-/* Of the parts: proof_format.c the bytes, proof_tables.c the tables against the board, proof_flow.c the steps. Each
- * gives false, and says why, where it ends. */
-bool proof_format(const struct tables *tables, uint16_t length, struct verdict *why);
-bool proof_tables(const struct tables *tables);
+/* An image that is looked at: its header, and where by it the tables lie. */
+struct looked_at {
+    uint8_t header[HEADER_BYTES];
+    struct tables tables;
+};
 
-/* How deep the blocks of one routine stand in one another, or BAD_FLOW. */
+/* Of the parts: proof_format.c the bytes, proof_tables.c the tables against the board, proof_flow.c the steps. */
+
+/* Where the byte stands that is to blame, or FLAWLESS. */
+enum { FLAWLESS = 0xFFFF };
+uint16_t proof_format(const struct looked_at *image, uint16_t length);
+
+bool proof_tables(const struct looked_at *image);
+
+/* How deep the blocks of the steps from `at` to `end` stand in one another, or BAD_FLOW. */
 enum { BAD_FLOW = 0xFF };
-uint8_t proof_flow(const struct tables *tables, uint16_t at, uint16_t end);
+uint8_t proof_flow(const struct looked_at *image, uint16_t at, uint16_t end);
 
-/* Where a routine's body begins and ends, and where its steps begin: rows that are proved in their format. */
-uint16_t proof_body(const struct tables *tables, uint8_t routine);
-uint16_t proof_steps(const struct tables *tables, uint8_t routine);
+/* The row of a routine into `row`, and where its body ends: in a table that is proved in its format. */
+uint16_t proof_row(const struct tables *tables, uint8_t routine, uint8_t *row);
 
 #endif

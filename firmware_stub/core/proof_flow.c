@@ -8,7 +8,6 @@
 
 #include <string.h>
 
-#include "core.h"
 #include "decode.h"
 #include "proof.h"
 
@@ -51,63 +50,97 @@ struct walk {
 _Static_assert(sizeof(struct walk) + sizeof(uint32_t) <= ARENA_BYTES - BOARD_PROGRAM_BYTES,
                "the walk fits behind the longest image");
 
-static struct walk *room(void)
+BY_ITSELF static struct walk *room(void)
 {
     size_t at = ARENA_BYTES - sizeof(struct walk);
 
     return (struct walk *)(void *)(arena + at - at % _Alignof(struct walk));
 }
 
-static uint32_t add(uint32_t one, uint32_t other)
+static void add(uint32_t *time, uint32_t more)
 {
-    return one > TIME_MOST - other ? TIME_MOST : one + other;
+    *time += more;
+    if (*time < more) {
+        *time = TIME_MOST;
+    }
 }
 
-static uint32_t times(uint32_t one, uint32_t other)
+static void multiply(uint32_t *time, uint32_t count)
 {
-    return other != 0 && one > TIME_MOST / other ? TIME_MOST : one * other;
+    uint32_t doubled = *time;
+
+    *time = 0;
+    for (; count != 0; count >>= 1) {
+        if ((count & 1) != 0) {
+            add(time, doubled);
+        }
+        add(&doubled, doubled);
+    }
 }
 
-static uint32_t larger(uint32_t one, uint32_t other)
+BY_ITSELF static void at_least(uint32_t *time, uint32_t other)
 {
-    return one > other ? one : other;
+    if (*time < other) {
+        *time = other;
+    }
 }
 
-static uint16_t innermost(const struct walk *walk)
+static void add_both(struct reach *reach, uint32_t lo, uint32_t hi)
 {
-    return walk->depth != 0 ? walk->open[walk->depth - 1].at : NO_FRAME;
+    add(&reach->lo, lo);
+    add(&reach->hi, hi);
+}
+
+BY_ITSELF static struct open_frame *innermost(struct walk *walk)
+{
+    return walk->depth != 0 ? &walk->open[walk->depth - 1] : NULL;
+}
+
+BY_ITSELF static uint16_t innermost_at(struct walk *walk)
+{
+    const struct open_frame *frame = innermost(walk);
+
+    return frame != NULL ? frame->at : NO_FRAME;
 }
 
 /* Reached in two ways. */
-static void join(struct reach *here, const struct reach *other)
+BY_ITSELF static void join(struct reach *here, const struct reach *other)
 {
-    here->lo = other->lo < here->lo ? other->lo : here->lo;
-    here->hi = larger(here->hi, other->hi);
-    here->steps = other->steps > here->steps ? other->steps : here->steps;
+    if (other->lo < here->lo) {
+        here->lo = other->lo;
+    }
+    at_least(&here->hi, other->hi);
+    if (other->steps > here->steps) {
+        here->steps = other->steps;
+    }
+}
+
+/* The word that was left at a step: there is one a target. Where there is none it is the next free one. */
+static struct word *word_at(struct walk *walk, uint16_t target)
+{
+    struct word *word = walk->words;
+
+    while (word != walk->words + walk->words_count && word->target != target) {
+        word++;
+    }
+    return word;
 }
 
 /* Takes the word left at this step, and counts the step. False where it is not reached, or from another frame. */
 static bool arrive(struct walk *walk, uint16_t at)
 {
-    uint8_t i;
+    struct word *word = word_at(walk, at);
 
-    for (i = 0; i < walk->words_count; i++) {
-        if (walk->words[i].target == at) {
-            if (walk->words[i].frame != innermost(walk)) {
-                return false;
-            }
-            if (walk->reached) {
-                join(&walk->here, &walk->words[i].reach);
-            } else {
-                walk->here = walk->words[i].reach;
-                walk->reached = true;
-            }
-            walk->words[i] = walk->words[--walk->words_count];
-            break; /* there is one word a target */
+    if (word != walk->words + walk->words_count) {
+        if (word->frame != innermost_at(walk)) {
+            return false;
         }
-    }
-    if (!walk->reached) {
-        return false;
+        if (!walk->reached) {
+            walk->here = word->reach;
+            walk->reached = true;
+        }
+        join(&walk->here, &word->reach);
+        *word = walk->words[--walk->words_count];
     }
     if (walk->here.steps < UINT8_MAX) {
         walk->here.steps++;
@@ -115,35 +148,29 @@ static bool arrive(struct walk *walk, uint16_t at)
     if (walk->here.steps > walk->most_steps) {
         walk->most_steps = walk->here.steps;
     }
-    return true;
+    return walk->reached;
 }
 
 static bool leave_word(struct walk *walk, uint16_t target)
 {
-    struct word *word;
-    uint8_t i;
+    struct word *word = word_at(walk, target);
 
-    for (i = 0; i < walk->words_count; i++) {
-        word = &walk->words[i];
-        if (word->target == target) {
-            join(&word->reach, &walk->here);
-            return word->frame == innermost(walk);
+    if (word == walk->words + walk->words_count) {
+        if (walk->words_count == MOST_SKIPS_OPEN) {
+            return false;
         }
+        walk->words_count++;
+        word->reach = walk->here;
+        word->target = target;
+        word->frame = innermost_at(walk);
     }
-    if (walk->words_count == MOST_SKIPS_OPEN) {
-        return false;
-    }
-    word = &walk->words[walk->words_count++];
-    word->reach = walk->here;
-    word->target = target;
-    word->frame = innermost(walk);
-    return true;
+    join(&word->reach, &walk->here);
+    return word->frame == innermost_at(walk);
 }
 
 static void later(struct walk *walk, uint32_t lo, uint32_t hi)
 {
-    walk->here.lo = add(walk->here.lo, lo);
-    walk->here.hi = add(walk->here.hi, hi);
+    add_both(&walk->here, lo, hi);
     if (lo != 0) {
         walk->here.steps = 0;
     }
@@ -154,8 +181,8 @@ static void until(struct walk *walk, uint32_t target)
     if (target > walk->here.hi) {
         walk->here.steps = 0;
     }
-    walk->here.lo = larger(walk->here.lo, target);
-    walk->here.hi = larger(walk->here.hi, target);
+    at_least(&walk->here.lo, target);
+    at_least(&walk->here.hi, target);
 }
 
 static bool open_frame(struct walk *walk, uint16_t at, bool loops)
@@ -178,48 +205,43 @@ static bool open_frame(struct walk *walk, uint16_t at, bool loops)
     return true;
 }
 
-/* The innermost frame is gone, and took that long; the steps so far still count. */
-static void close_frame(struct walk *walk, uint32_t lo, uint32_t hi)
+/* The innermost frame is gone, and what it took goes on from its entry; the steps so far still count. */
+static void close_frame(struct walk *walk)
 {
     const struct reach *entry = &walk->open[--walk->depth].entry;
 
-    walk->here.lo = add(entry->lo, lo);
-    walk->here.hi = add(entry->hi, hi);
+    add_both(&walk->here, entry->lo, entry->hi);
 }
 
 /* How long all the rounds take, of which each takes what the walk has come to. */
-static void rounds(struct walk *walk, const struct step *loop)
+static void rounds(struct reach *here, const struct step *loop)
 {
-    uint32_t lo = walk->here.lo, hi = walk->here.hi;
-    uint32_t last;
+    uint32_t last = loop->ticks - 1;
+    bool even = here->lo == here->hi; /* each round takes as long */
 
     if (loop->op == STEP_REPEAT) {
-        close_frame(walk, times(loop->ticks, lo), times(loop->ticks, hi));
+        multiply(&here->lo, loop->ticks);
+        multiply(&here->hi, loop->ticks);
         return;
     }
-    if (lo == hi) {
-        last = times(loop->ticks / hi + (loop->ticks % hi != 0), hi);
-    } else {
-        last = add(loop->ticks - 1, hi);
+    if (even) {
+        last -= last % here->hi;
     }
+    add(&last, here->hi);
+    here->hi = last;
     if (loop->op == STEP_REPEAT_FOR) {
-        lo = lo == hi ? last : larger(lo, loop->ticks);
+        at_least(&here->lo, even ? last : loop->ticks);
     }
-    close_frame(walk, lo, last);
 }
 
 /* The end of a loop. *at becomes the step to go on with. */
 static bool again(struct walk *walk, uint16_t *at, uint16_t end)
 {
-    struct open_frame *frame;
+    struct open_frame *frame = innermost(walk);
     struct step loop;
     uint8_t i;
 
-    if (walk->depth == 0) {
-        return false;
-    }
-    frame = &walk->open[walk->depth - 1];
-    if (!frame->loops) {
+    if (frame == NULL || !frame->loops) {
         return false;
     }
     for (i = 0; i < walk->words_count; i++) {
@@ -227,93 +249,88 @@ static bool again(struct walk *walk, uint16_t *at, uint16_t end)
             return false; /* a skip out of the loop */
         }
     }
-    (void)decode_step(frame->at, end, &loop);
-    if (!frame->again) {
-        frame->again = true;
-        walk->here.lo = 0;
-        walk->here.hi = 0;
-        if (frame->entry.steps > walk->here.steps) {
-            walk->here.steps = frame->entry.steps;
+    (void)decode_step(&loop, frame->at, end);
+    if (frame->again) {
+        if (walk->here.lo == 0) {
+            return false;
         }
-        *at = loop.after;
+        rounds(&walk->here, &loop);
+        close_frame(walk);
         return true;
     }
-    if (walk->here.lo == 0) {
-        return false;
+    frame->again = true;
+    walk->here.lo = 0;
+    walk->here.hi = 0;
+    if (frame->entry.steps > walk->here.steps) {
+        walk->here.steps = frame->entry.steps;
     }
-    rounds(walk, &loop);
+    *at = loop.after;
     return true;
 }
 
 /* Whether what the step names is there, and can do what it asks. */
-static bool names_what_is_there(const struct tables *tables, const struct step *step)
+static bool names_what_is_there(const struct looked_at *image, const struct step *step)
 {
-    uint8_t output = step->output;
-    bool fades = step->op == STEP_LEVEL || step->op == STEP_FADE || step->op == STEP_FADE_THEN ||
-                 step->op == STEP_FLICKER;
-
-    if (step->writes && output >= tables->outputs) {
+    if (step->named == TABLES) {
+        return true;
+    }
+    if (step->number >= image->header[HEADER_OUTPUTS + step->named]) {
         return false;
     }
-    if (fades && (decode_byte((uint16_t)(HEADER_BYTES + output * OUTPUT_ROW_BYTES)) & FADES_BIT) == 0) {
-        return false;
+    if (step->op == STEP_LEVEL || step->op == STEP_FADE || step->op == STEP_FADE_THEN || step->op == STEP_FLICKER) {
+        return (decode_byte((uint16_t)(HEADER_BYTES + step->number * OUTPUT_ROW_BYTES)) & FADES_BIT) != 0;
     }
-    if (step->asks && step->input >= tables->inputs) {
-        return false;
-    }
-    if (step->op == STEP_PLAY) {
-        return step->number < tables->clips;
-    }
-    return (step->op != STEP_START && step->op != STEP_STOP) || step->number < tables->routines;
+    return true;
 }
 
 /* What the step does to the walk; *at becomes the step to go on with. */
-static bool pass(struct walk *walk, const struct step *step, uint16_t *at, uint16_t end)
+static bool pass(struct walk *walk, const struct step *step, uint16_t *at)
 {
     uint16_t here = *at;
 
     *at = step->after;
-    if (step->skips && !leave_word(walk, (uint16_t)(step->after + step->distance))) {
+    if (step->skips && !leave_word(walk, (uint16_t)(step->after + step->ticks))) {
         return false;
     }
     switch (step->op) {
     case STEP_WAIT:
     case STEP_FADE_THEN:
         later(walk, step->ticks, step->ticks);
-        return true;
+        break;
     case STEP_WAIT_RANDOM:
-        later(walk, step->ticks, step->ticks + step->span);
-        return true;
+        later(walk, step->first, step->first + step->ticks);
+        break;
     case STEP_UNTIL:
         until(walk, step->ticks);
-        return true;
+        break;
     case STEP_AWAIT_INPUT:
     case STEP_AWAIT_END:
         later(walk, 0, step->ticks);
-        return true;
+        break;
     case STEP_REPEAT:
     case STEP_REPEAT_FOR:
     case STEP_REPEAT_UNTIL:
     case STEP_MARK:
         return open_frame(walk, here, step->op != STEP_MARK);
     case STEP_AGAIN:
-        return again(walk, at, end);
+        return again(walk, at, step->end);
     case STEP_UNMARK:
-        if (walk->depth == 0 || walk->open[walk->depth - 1].loops) {
+        if (walk->depth == 0 || innermost(walk)->loops) {
             return false;
         }
-        close_frame(walk, walk->here.lo, walk->here.hi);
-        return true;
+        close_frame(walk);
+        break;
     case STEP_JUMP:
     case STEP_END:
         walk->reached = false;
-        return true;
+        break;
     default:
-        return true;
+        break;
     }
+    return true;
 }
 
-uint8_t proof_flow(const struct tables *tables, uint16_t at, uint16_t end)
+BY_ITSELF uint8_t proof_flow(const struct looked_at *image, uint16_t at, uint16_t end)
 {
     struct walk *walk = room();
     struct step step;
@@ -322,9 +339,8 @@ uint8_t proof_flow(const struct tables *tables, uint16_t at, uint16_t end)
     memset(walk, 0, sizeof *walk);
     walk->reached = true;
     while (at < end) {
-        core_breathe();
-        if (!arrive(walk, at) || !decode_step(at, end, &step) || !names_what_is_there(tables, &step) ||
-            !pass(walk, &step, &at, end)) {
+        if (!arrive(walk, at) || !decode_step(&step, at, end) || !names_what_is_there(image, &step) ||
+            !pass(walk, &step, &at)) {
             return BAD_FLOW;
         }
     }

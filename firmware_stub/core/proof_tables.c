@@ -3,36 +3,40 @@
 #include "decode.h"
 #include "proof.h"
 
-/* The kinds of pins differ in the size of their rows alone: pins begin each. */
-static bool pins_are_single(uint16_t begin, uint16_t end, uint8_t size)
-{
-    uint16_t one, other;
+/* In units of the boards' figure, BOARD_WORK_BYTES, which knows no padding: see verify.py. */
+enum { ROUTINE_BYTES = 7, CLOCK_BYTES = 4, FRAME_BYTES = 11 };
 
-    for (one = begin; one < end; one = (uint16_t)(one + size)) {
-        for (other = begin; other < one; other = (uint16_t)(other + size)) {
-            if (((decode_byte(one) ^ decode_byte(other)) & PIN_BITS) == 0) {
-                return false;
-            }
+_Static_assert(BOARD_PROGRAM_BYTES + BOARD_ROUTINES * (ROUTINE_BYTES + CLOCK_BYTES) +
+                       BOARD_ROUTINES_RUNNING * BOARD_FRAMES * FRAME_BYTES < UINT16_MAX,
+               "the work bytes of a program are counted in 16 bits");
+
+/* Whether no row from `begin` up to that at `at` has the same pin. Pins begin every row that has one. */
+static bool pin_is_single(uint16_t at, uint16_t begin, uint8_t size)
+{
+    uint8_t pin = decode_byte(at);
+
+    for (; begin < at; begin = (uint16_t)(begin + size)) {
+        if (((decode_byte(begin) ^ pin) & PIN_BITS) == 0) {
+            return false;
         }
     }
     return true;
 }
 
 /* A level of rest: one that the output has, that no longest time ends, and that no other of its group shares. */
-static bool rests_well(uint16_t row, uint8_t part)
+static bool rests_well(uint16_t at, const uint8_t *row, uint8_t part)
 {
-    uint8_t level = decode_byte((uint16_t)(row + part));
-    uint8_t group = decode_byte((uint16_t)(row + OUTPUT_ROW_EXCLUSION));
+    uint8_t level = row[part];
+    uint8_t group = row[OUTPUT_ROW_EXCLUSION];
     uint16_t other;
 
     if (level == 0) {
         return true;
     }
-    if (decode_byte((uint16_t)(row + OUTPUT_ROW_LONGEST_ON)) != 0 ||
-        (level != 255 && (decode_byte(row) & FADES_BIT) == 0)) {
+    if (row[OUTPUT_ROW_LONGEST_ON] != 0 || (level != 255 && (row[OUTPUT_ROW_PIN] & FADES_BIT) == 0)) {
         return false;
     }
-    for (other = HEADER_BYTES; group != 0 && other < row; other = (uint16_t)(other + OUTPUT_ROW_BYTES)) {
+    for (other = HEADER_BYTES; group != 0 && other < at; other = (uint16_t)(other + OUTPUT_ROW_BYTES)) {
         if (decode_byte((uint16_t)(other + OUTPUT_ROW_EXCLUSION)) == group &&
             decode_byte((uint16_t)(other + part)) != 0) {
             return false;
@@ -41,89 +45,121 @@ static bool rests_well(uint16_t row, uint8_t part)
     return true;
 }
 
-static bool output_is_sound(uint16_t row)
+static bool output_is_sound(uint16_t at)
 {
-    uint8_t pin = decode_byte(row);
-    uint16_t longest = (uint16_t)(decode_byte((uint16_t)(row + OUTPUT_ROW_LONGEST_ON)) * (LONGEST_ON_UNIT / 2));
-    uint16_t shortest = decode_byte((uint16_t)(row + OUTPUT_ROW_SHORTEST_ON)) * (SHORTEST_UNIT / 2);
+    uint8_t row[OUTPUT_ROW_BYTES];
+    uint8_t pin;
+    uint16_t longest;
 
-    return (pin & PIN_BITS) < BOARD_OUTPUT_PINS &&
-           ((pin & FADES_BIT) == 0 || (pin & PIN_BITS) < BOARD_FADING_PINS) &&
-           (longest == 0 || longest >= shortest) && rests_well(row, OUTPUT_ROW_SAFE) &&
-           rests_well(row, OUTPUT_ROW_ALARM);
+    decode_bytes(at, row, OUTPUT_ROW_BYTES);
+    pin = row[OUTPUT_ROW_PIN];
+    longest = (uint16_t)(row[OUTPUT_ROW_LONGEST_ON] * (LONGEST_ON_UNIT / SHORTEST_UNIT));
+    return (pin & PIN_BITS) < ((pin & FADES_BIT) != 0 ? BOARD_FADING_PINS : BOARD_OUTPUT_PINS) &&
+           (longest == 0 || longest >= row[OUTPUT_ROW_SHORTEST_ON]) && rests_well(at, row, OUTPUT_ROW_SAFE) &&
+           rests_well(at, row, OUTPUT_ROW_ALARM) && pin_is_single(at, HEADER_BYTES, OUTPUT_ROW_BYTES);
 }
 
-static bool input_stops(const struct tables *tables, uint8_t input)
-{
-    uint16_t row = (uint16_t)(tables->inputs_at + input * INPUT_ROW_BYTES);
+_Static_assert(BOARD_FADING_PINS <= BOARD_OUTPUT_PINS, "pins that fade are outputs");
 
-    return decode_byte((uint16_t)(row + INPUT_ROW_SETTLE + 1)) >> 6 >= INPUT_KIND_STOP;
+/* Whether an input is there, and is no stop and no alarm: those start nothing. */
+static bool input_starts(const struct tables *tables, uint8_t input)
+{
+    uint16_t row = (uint16_t)(tables->at[INPUT_ROWS] + input * INPUT_ROW_BYTES);
+
+    return input < tables->inputs &&
+           decode_byte((uint16_t)(row + INPUT_ROW_SETTLE + 1)) >> 6 < INPUT_KIND_STOP;
 }
 
-static bool routine_is_sound(const struct tables *tables, uint8_t routine)
+/* How deep the blocks of a routine stand in one another, or BAD_FLOW for one that is not sound. */
+static uint8_t depth_of(const struct looked_at *image, const uint8_t *row, uint16_t end)
 {
-    uint16_t row = (uint16_t)(tables->routines_at + routine * ROUTINE_ROW_BYTES);
-    uint16_t at = proof_body(tables, routine);
-    uint8_t policy = decode_byte((uint16_t)(row + ROUTINE_ROW_POLICY));
-    uint8_t blocked = decode_byte((uint16_t)(row + ROUTINE_ROW_BLOCKED));
-    uint8_t starts = decode_byte((uint16_t)(row + ROUTINE_ROW_STARTS));
+    struct step bounds = {.after = get16(row + ROUTINE_ROW_BODY), .end = end, .good = true};
+    uint8_t policy = row[ROUTINE_ROW_POLICY];
+    uint8_t starts = row[ROUTINE_ROW_STARTS];
     uint8_t left;
 
-    if (blocked != NO_INPUT && blocked >= tables->inputs) {
-        return false;
+    if ((row[ROUTINE_ROW_BLOCKED] != NO_INPUT && row[ROUTINE_ROW_BLOCKED] >= image->tables.inputs) ||
+        ((policy & IDLE_BIT) != 0 && ((policy & EVERY_BIT) != 0 || starts != 0))) {
+        return BAD_FLOW;
     }
-    if ((policy & IDLE_BIT) != 0 && ((policy & EVERY_BIT) != 0 || starts != 0)) {
-        return false;
-    }
-    for (left = starts & MOST_STARTS; left != 0; left--, at++) {
-        uint8_t input = decode_byte(at) & PIN_BITS;
-
-        if (input >= tables->inputs || input_stops(tables, input)) {
-            return false;
+    for (left = starts & MOST_STARTS; left != 0; left--) {
+        if (!input_starts(&image->tables, decode_byte(bounds.after++) & PIN_BITS)) {
+            return BAD_FLOW;
         }
     }
     if ((policy & EVERY_BIT) != 0) {
-        uint32_t lo, hi;
+        uint32_t lo = decode_number(&bounds);
 
-        (void)decode_number(&at, tables->length, &lo);
-        (void)decode_number(&at, tables->length, &hi);
-        return lo != 0 && lo <= hi;
+        if (lo == 0 || lo > decode_number(&bounds)) {
+            return BAD_FLOW;
+        }
     }
-    return true;
+    return proof_flow(image, bounds.after, end);
 }
 
-bool proof_tables(const struct tables *tables)
+/* The frames that can be open at once: those of the deepest routines, as many as run at once. */
+static uint16_t frames_open(const uint8_t *routines_of_depth)
 {
-    uint16_t row;
+    uint8_t left = BOARD_ROUTINES_RUNNING;
+    uint16_t open = 0;
+    uint8_t depth;
+
+    for (depth = BOARD_FRAMES; depth > 0; depth--) {
+        uint8_t count = routines_of_depth[depth];
+
+        if (count > left) {
+            count = left;
+        }
+        open = (uint16_t)(open + (uint16_t)(count * depth));
+        left = (uint8_t)(left - count);
+    }
+    return open;
+}
+
+static bool routines_fit(const struct looked_at *image)
+{
+    uint8_t routines_of_depth[BOARD_FRAMES + 1] = {0};
+    uint16_t bytes = (uint16_t)((image->tables.length + 3U) & ~3U);
     uint8_t i;
+
+    for (i = 0; i < image->tables.routines; i++) {
+        uint8_t row[ROUTINE_ROW_BYTES];
+        uint16_t end = proof_row(&image->tables, i, row);
+        uint8_t depth = depth_of(image, row, end);
+
+        if (depth == BAD_FLOW) {
+            return false;
+        }
+        routines_of_depth[depth]++;
+        bytes = (uint16_t)(bytes + ROUTINE_BYTES + ((row[ROUTINE_ROW_POLICY] & EVERY_BIT) != 0 ? CLOCK_BYTES : 0));
+    }
+    return bytes + frames_open(routines_of_depth) * (unsigned)FRAME_BYTES <= BOARD_WORK_BYTES;
+}
+
+bool proof_tables(const struct looked_at *image)
+{
+    const struct tables *tables = &image->tables;
+    uint16_t at;
 
     if (tables->length > BOARD_PROGRAM_BYTES || tables->outputs > BOARD_OUTPUTS || tables->inputs > BOARD_INPUTS ||
         tables->routines > BOARD_ROUTINES) {
         return false;
     }
-    if (!pins_are_single(HEADER_BYTES, tables->inputs_at, OUTPUT_ROW_BYTES) ||
-        !pins_are_single(tables->inputs_at, tables->routines_at, INPUT_ROW_BYTES)) {
-        return false;
-    }
-    for (row = HEADER_BYTES; row < tables->inputs_at; row = (uint16_t)(row + OUTPUT_ROW_BYTES)) {
-        if (!output_is_sound(row)) {
+    for (at = HEADER_BYTES; at < tables->at[INPUT_ROWS]; at = (uint16_t)(at + OUTPUT_ROW_BYTES)) {
+        if (!output_is_sound(at)) {
             return false;
         }
     }
-    for (; row < tables->routines_at; row = (uint16_t)(row + INPUT_ROW_BYTES)) {
-        if ((decode_byte(row) & PIN_BITS) >= BOARD_INPUT_PINS) {
+    for (; at < tables->at[ROUTINE_ROWS]; at = (uint16_t)(at + INPUT_ROW_BYTES)) {
+        if ((decode_byte(at) & PIN_BITS) >= BOARD_INPUT_PINS ||
+            !pin_is_single(at, tables->at[INPUT_ROWS], INPUT_ROW_BYTES)) {
             return false;
         }
     }
-    for (row = tables->clips_at; row < tables->bodies_at; row = (uint16_t)(row + CLIP_ROW_BYTES)) {
-        if (decode_byte(row) >= tables->outputs) {
+    for (at = tables->at[CLIP_ROWS]; at < tables->at[TABLES]; at = (uint16_t)(at + CLIP_ROW_BYTES)) {
+        if (decode_byte(at) >= tables->outputs) {
             return false;
         }
     }
-    for (i = 0; i < tables->routines; i++) {
-        if (!routine_is_sound(tables, i)) {
-            return false;
-        }
-    }
-    return true;
+    return routines_fit(image);
 }

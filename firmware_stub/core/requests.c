@@ -4,218 +4,177 @@
 #include "crc.h"
 #include "image.h"
 #include "machine.h"
+#include "memory.h"
 #include "port.h"
 #include "proof.h"
 #include "store.h"
 
-enum { UPLOAD = 1, ANY_BYTES = 0xFF, NO_REQUEST = 0xFE };
+enum { UPLOAD = 1 };
 
 static bool header_is_next; /* of the two writes of a commit, the first is under way */
 
-uint8_t request_bytes(uint8_t number)
+static uint8_t identify(uint8_t *body, uint8_t bytes)
 {
-    switch (number) {
-    case FRAME_PIECE:
-        return ANY_BYTES;
-    case FRAME_OPEN_UPLOAD:
-        return FRAME_OPEN_UPLOAD_BYTES;
-    case FRAME_READ_BACK:
-    case FRAME_DRIVE:
-        return FRAME_DRIVE_BYTES;
-    case FRAME_IDENTIFY:
-    case FRAME_TRIP:
-    case FRAME_TRIM:
-        return FRAME_TRIP_BYTES;
-    case FRAME_READ_LOG:
-        return FRAME_READ_LOG_BYTES;
-    case FRAME_LEVELS:
-        return FRAME_LEVELS_BYTES;
-    default:
-        return number < FRAME_IDENTIFY || number > FRAME_TRIM ? NO_REQUEST : 0;
+    static const IN_FLASH uint8_t board[] = {
+        PROTOCOL_VERSION, BOARD_KIND, FIRMWARE_MAJOR, FIRMWARE_MINOR, IMAGE_FORMAT, 0,
+        BOARD_PROGRAM_BYTES & 0xFF, BOARD_PROGRAM_BYTES >> 8, BOARD_ROUTINES_RUNNING, BOARD_FRAMES,
+        BOARD_STEPS_PER_TICK, BOARD_OUTPUTS, BOARD_INPUTS, BOARD_ROUTINES,
+        BOARD_WORK_BYTES & 0xFF, BOARD_WORK_BYTES >> 8,
+    };
+    uint8_t i;
+
+    (void)bytes;
+    for (i = 0; i < sizeof board; i++) {
+        body[i] = board[i];
     }
-}
-
-_Static_assert(FRAME_READ_BACK_BYTES == FRAME_DRIVE_BYTES && FRAME_IDENTIFY_BYTES == FRAME_TRIP_BYTES &&
-                   FRAME_TRIM_BYTES == FRAME_TRIP_BYTES,
-               "these are of one size");
-_Static_assert(FRAME_CLOSE_AND_VERIFY_BYTES + FRAME_COMMIT_BYTES + FRAME_CONFIRM_BYTES + FRAME_ARM_BYTES +
-                       FRAME_DISARM_BYTES + FRAME_STATE_BYTES + FRAME_RESET_ALARM_BYTES + FRAME_HEARTBEAT_BYTES ==
-                   0,
-               "these have no body");
-_Static_assert(FRAME_TRIM == FRAME_READ_LOG + 1, "every number up to the last is a request");
-
-bool request_is_for_the_rules(uint8_t number)
-{
-    return number >= FRAME_ARM && number <= FRAME_READ_LOG;
-}
-
-_Static_assert(FRAME_ARM == 8 && FRAME_READ_LOG == 16, "what asks the rules stands together");
-
-bool request_only_reads(uint8_t number)
-{
-    return number == FRAME_IDENTIFY || number == FRAME_READ_BACK || number == FRAME_STATE ||
-           number == FRAME_LEVELS || number == FRAME_READ_LOG;
-}
-
-static struct answer identify(uint8_t *body)
-{
-    body[0] = PROTOCOL_VERSION;
-    body[1] = BOARD_KIND;
-    body[2] = FIRMWARE_MAJOR;
-    body[3] = FIRMWARE_MINOR;
-    body[4] = IMAGE_FORMAT;
     body[5] = store_live.slot == NO_SLOT ? 2 : 1;
-    put16(body + 6, BOARD_PROGRAM_BYTES);
-    body[8] = BOARD_ROUTINES_RUNNING;
-    body[9] = BOARD_FRAMES;
-    body[10] = BOARD_STEPS_PER_TICK;
-    body[11] = BOARD_OUTPUTS;
-    body[12] = BOARD_INPUTS;
-    body[13] = BOARD_ROUTINES;
-    put16(body + 14, BOARD_WORK_BYTES);
-    return done(16);
+    answer.bytes = sizeof board;
+    return 0;
 }
 
-static struct answer when_written(void)
-{
-    return refuse(ANSWER_WHEN_WRITTEN, 0);
-}
-
-static struct answer open_upload(const uint8_t *body)
+static uint8_t open_upload(uint8_t *body, uint8_t bytes)
 {
     uint16_t length = get16(body + 1);
 
+    (void)bytes;
     if (machine_mode == MODE_ARMED) {
-        return refuse(REFUSAL_ARMED, 0);
+        return REFUSAL_ARMED;
     }
     if (body[0] != BOARD_KIND) {
-        return refuse(REFUSAL_WRONG_KIND, BOARD_KIND);
+        answer.detail = BOARD_KIND;
+        return REFUSAL_WRONG_KIND;
     }
     if (length == 0) {
-        return refuse(REFUSAL_BAD_VALUE, 0);
+        return REFUSAL_BAD_VALUE;
     }
     if (length > BOARD_SLOT_BYTES) {
-        return refuse(REFUSAL_TOO_LONG, BOARD_SLOT_BYTES);
+        answer.detail = BOARD_SLOT_BYTES;
+        return REFUSAL_TOO_LONG;
     }
     store_open(length, get32(body + 3));
-    return when_written();
+    return ANSWER_WHEN_WRITTEN;
 }
 
-static struct answer piece(const uint8_t *body, uint8_t count)
+static uint8_t piece(uint8_t *body, uint8_t bytes)
 {
-    if (!store_upload.open) {
-        return refuse(REFUSAL_NO_UPLOAD, 0);
+    if (bytes == 0 || bytes > (uint16_t)(store_upload.length - store_upload.arrived) || store_upload.verified) {
+        return REFUSAL_BAD_VALUE;
     }
-    if (count == 0 || count > (uint16_t)(store_upload.length - store_upload.arrived) || store_upload.verified) {
-        return refuse(REFUSAL_BAD_VALUE, 0);
-    }
-    store_piece(body, count);
-    return when_written();
+    store_piece(body, bytes);
+    return ANSWER_WHEN_WRITTEN;
 }
 
-static struct answer close_and_verify(void)
+static uint8_t close_and_verify(uint8_t *body, uint8_t bytes)
 {
     struct verdict verdict;
 
-    if (!store_upload.open) {
-        return refuse(REFUSAL_NO_UPLOAD, 0);
-    }
+    (void)body;
+    (void)bytes;
     if (store_upload.arrived < store_upload.length) {
-        return refuse(REFUSAL_INCOMPLETE, store_upload.arrived);
+        answer.detail = store_upload.arrived;
+        return REFUSAL_INCOMPLETE;
     }
     if (!store_upload_is_whole()) {
-        return refuse(REFUSAL_CRC_DIFFERS, 0);
+        return REFUSAL_CRC_DIFFERS;
     }
     verdict = prove(store_upload_at(), store_upload.length);
     store_upload.verified = verdict.refusal == 0;
-    return refuse(verdict.refusal, verdict.detail);
+    answer.detail = verdict.detail;
+    return verdict.refusal;
 }
 
-static struct answer commit(uint8_t *body)
+static uint8_t commit(uint8_t *body, uint8_t bytes)
 {
-    if (!store_upload.open) {
-        return refuse(REFUSAL_NO_UPLOAD, 0);
-    }
+    (void)bytes;
     if (!store_upload.verified) {
-        return refuse(REFUSAL_NOT_VERIFIED, 0);
+        return REFUSAL_NOT_VERIFIED;
     }
     if (!store_upload_is_whole()) {
-        return refuse(REFUSAL_CRC_DIFFERS, 0);
+        return REFUSAL_CRC_DIFFERS;
     }
     header_is_next = true;
     store_header(body);
-    return when_written();
+    return ANSWER_WHEN_WRITTEN;
 }
 
-static struct answer confirm(void)
+static uint8_t confirm(uint8_t *body, uint8_t bytes)
 {
-    if (store_live.slot == NO_SLOT || store_live.standing != STANDING_ON_TRIAL) {
-        return refuse(REFUSAL_NO_TRIAL, 0);
+    (void)body;
+    (void)bytes;
+    if (store_live.standing != STANDING_ON_TRIAL) {
+        return REFUSAL_NO_TRIAL;
     }
     store_confirm();
-    return when_written();
+    return ANSWER_WHEN_WRITTEN;
 }
 
-static struct answer read_back(uint8_t *body)
+static uint8_t read_back(uint8_t *body, uint8_t bytes)
 {
     uint8_t which = body[0];
     uint16_t offset = get16(body + 1);
     uint8_t count = body[3];
     uint16_t at = store_upload_at();
-    uint16_t length = store_upload.arrived;
-    uint8_t i;
+    uint16_t left = store_upload.arrived;
 
+    (void)bytes;
     if (which > UPLOAD || count == 0 || count > MOST_BODY_BYTES) {
-        return refuse(REFUSAL_BAD_VALUE, 0);
+        return REFUSAL_BAD_VALUE;
     }
-    if (which == UPLOAD && !store_upload.open) {
-        return refuse(REFUSAL_NO_UPLOAD, 0);
-    }
-    if (which != UPLOAD) {
+    if (which == UPLOAD) {
+        if (!store_upload.open) {
+            return REFUSAL_NO_UPLOAD;
+        }
+    } else {
         if (store_live.slot == NO_SLOT) {
-            return refuse(REFUSAL_NO_PROGRAM, 0);
+            return REFUSAL_NO_PROGRAM;
         }
         at = store_live_at();
-        length = store_live.length;
+        left = store_live.length;
     }
-    for (i = 0; i < count && offset < length; i++, offset++) {
-        body[i] = port_eeprom_read((uint16_t)(at + offset));
+    left = offset < left ? (uint16_t)(left - offset) : 0;
+    if (count > left) {
+        count = (uint8_t)left;
     }
-    return done(i);
+    memory_read((uint16_t)(at + offset), body, count);
+    answer.bytes = count;
+    return 0;
 }
 
-static uint32_t tick_now(void)
+static uint32_t whole_tick(void)
 {
+    const volatile uint32_t *now = &tick_now; /* the tick's run may come in between */
     uint32_t tick;
 
     do {
-        tick = machine_tick;
-    } while (tick != machine_tick);
+        tick = *now;
+    } while (tick != *now);
     return tick;
 }
 
-static struct answer trim_now(uint8_t *body)
+static uint8_t trim_now(uint8_t *body)
 {
-    put32(body, tick_now());
+    put32(body, whole_tick());
     put16(body + 4, (uint16_t)core_trim);
     body[6] = core_trim_is_kept;
-    return done(7);
+    answer.bytes = 7;
+    return 0;
 }
 
-static struct answer trim(uint8_t *body)
+static uint8_t trim(uint8_t *body, uint8_t bytes)
 {
     uint8_t keep = body[0];
     int16_t trim = (int16_t)get16(body + 1);
     uint8_t i;
 
+    (void)bytes;
     if (keep == 0) {
         return trim_now(body);
     }
     if (keep > 1 || trim > (int16_t)MOST_TRIM || trim < -(int16_t)MOST_TRIM) {
-        return refuse(REFUSAL_BAD_VALUE, 0);
+        return REFUSAL_BAD_VALUE;
     }
     if (machine_mode == MODE_ARMED) {
-        return refuse(REFUSAL_ARMED, 0);
+        return REFUSAL_ARMED;
     }
     core_trim = trim;
     core_trim_is_kept = true;
@@ -225,52 +184,94 @@ static struct answer trim(uint8_t *body)
         body[TRIM_COPY_BYTES + i] = body[i];
     }
     store_settings(body, 2 * TRIM_COPY_BYTES);
-    return when_written();
+    return ANSWER_WHEN_WRITTEN;
 }
 
-struct answer request_in_idle(uint8_t number, uint8_t *body, uint8_t count)
+/* What is asked of each request, before it is done. */
+enum {
+    BYTES = 7,    /* of its body */
+    RULES = 8,    /* it asks the rules, in the tick */
+    AGAIN = 16,   /* it may be done again where it is repeated */
+    LOADING = 32, /* an upload has to be open */
+    LOADED = 64,  /* there has to be a program */
+    ANY_BYTES = 128
+};
+
+static const IN_FLASH struct {
+    uint8_t asks;
+    uint8_t (*perform)(uint8_t *body, uint8_t bytes);
+} requests[] = {
+    [FRAME_IDENTIFY] = {FRAME_IDENTIFY_BYTES | AGAIN, identify},
+    [FRAME_OPEN_UPLOAD] = {FRAME_OPEN_UPLOAD_BYTES, open_upload},
+    [FRAME_PIECE] = {ANY_BYTES | LOADING, piece},
+    [FRAME_CLOSE_AND_VERIFY] = {FRAME_CLOSE_AND_VERIFY_BYTES | LOADING, close_and_verify},
+    [FRAME_COMMIT] = {FRAME_COMMIT_BYTES | LOADING, commit},
+    [FRAME_CONFIRM] = {FRAME_CONFIRM_BYTES, confirm},
+    [FRAME_READ_BACK] = {FRAME_READ_BACK_BYTES | AGAIN, read_back},
+    [FRAME_ARM] = {FRAME_ARM_BYTES | RULES | LOADED, request_arm},
+    [FRAME_DISARM] = {FRAME_DISARM_BYTES | RULES, request_disarm},
+    [FRAME_STATE] = {FRAME_STATE_BYTES | RULES | AGAIN, request_state},
+    [FRAME_LEVELS] = {FRAME_LEVELS_BYTES | RULES | AGAIN, request_levels},
+    [FRAME_TRIP] = {FRAME_TRIP_BYTES | RULES | LOADED, request_trip},
+    [FRAME_DRIVE] = {FRAME_DRIVE_BYTES | RULES | LOADED, request_drive},
+    [FRAME_RESET_ALARM] = {FRAME_RESET_ALARM_BYTES | RULES, request_reset_alarm},
+    [FRAME_HEARTBEAT] = {FRAME_HEARTBEAT_BYTES | RULES, request_heartbeat},
+    [FRAME_READ_LOG] = {FRAME_READ_LOG_BYTES | RULES | AGAIN, request_read_log},
+    [FRAME_TRIM] = {FRAME_TRIM_BYTES | AGAIN, trim},
+};
+
+_Static_assert(FRAME_OPEN_UPLOAD_BYTES <= BYTES, "the longest body of a fixed size");
+
+uint8_t request_misfit(uint8_t number, uint8_t bytes)
 {
-    switch (number) {
-    case FRAME_IDENTIFY:
-        return identify(body);
-    case FRAME_OPEN_UPLOAD:
-        return open_upload(body);
-    case FRAME_PIECE:
-        return piece(body, count);
-    case FRAME_CLOSE_AND_VERIFY:
-        return close_and_verify();
-    case FRAME_COMMIT:
-        return commit(body);
-    case FRAME_CONFIRM:
-        return confirm();
-    case FRAME_READ_BACK:
-        return read_back(body);
-    default: /* FRAME_TRIM */
-        return trim(body);
+    uint8_t asks;
+
+    if (number == 0 || number > FRAME_TRIM) {
+        return REFUSAL_UNKNOWN_REQUEST;
     }
+    asks = requests[number].asks;
+    return (asks & ANY_BYTES) != 0 || (asks & BYTES) == bytes ? 0 : REFUSAL_BAD_VALUE;
 }
 
-struct answer request_when_written(uint8_t number, uint8_t *body)
+bool request_is_for_the_rules(uint8_t number)
 {
-    switch (number) {
-    case FRAME_COMMIT:
+    return (requests[number].asks & RULES) != 0;
+}
+
+bool request_again(uint8_t number)
+{
+    return (requests[number].asks & AGAIN) != 0;
+}
+
+uint8_t request(uint8_t number, uint8_t *body, uint8_t bytes)
+{
+    uint8_t asks = requests[number].asks;
+
+    if ((asks & LOADING) != 0 && !store_upload.open) {
+        return REFUSAL_NO_UPLOAD;
+    }
+    if ((asks & LOADED) != 0 && program.length == 0) {
+        return REFUSAL_NO_PROGRAM;
+    }
+    return requests[number].perform(body, bytes);
+}
+
+uint8_t request_when_written(uint8_t number, uint8_t *body)
+{
+    if (number == FRAME_COMMIT) {
         if (header_is_next) {
             header_is_next = false;
             store_commit();
-            return when_written();
+            return ANSWER_WHEN_WRITTEN;
         }
         store_upload.open = false;
         store_find();
         core_restart(START_COMMIT);
-        break;
-    case FRAME_CONFIRM:
+    } else if (number == FRAME_CONFIRM) {
         store_live.standing = STANDING_CONFIRMED;
-        break;
-    case FRAME_TRIM:
+    } else if (number == FRAME_TRIM) {
         port_set_trim(core_trim);
         return trim_now(body);
-    default:
-        break;
     }
-    return done(0);
+    return 0;
 }

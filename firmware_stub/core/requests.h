@@ -5,23 +5,34 @@
 
 #include "link.h"
 
-/* What a request asks of the lasting memory has begun: the answer comes when it is done. */
-enum { REFUSAL_OF_NONE = 0, ANSWER_WHEN_WRITTEN = 0xFE, ANSWER_NEXT_TICK = 0xFD };
+/* In the place of a refusal. What a request asks of the lasting memory has begun: the answer comes when it is done. Or
+ * the request is to be made once more in the next tick. */
+enum { ANSWER_WHEN_WRITTEN = 0xFE, ANSWER_NEXT_TICK = 0xFD };
 
-/* Whether the request is for the tick's run; and whether it only reads, so that a repeated one is read anew. */
+/* Each gives a REFUSAL_ number, or 0 for what is done; what else the answer says it leaves in `answer`. */
+
+/* Whether there is no such request, or not with a body of so many bytes. */
+uint8_t request_misfit(uint8_t number, uint8_t bytes);
+
+/* The request itself, which fits: from the tick's run if it is for the rules, from the main loop if not. */
+uint8_t request(uint8_t number, uint8_t *body, uint8_t bytes);
 bool request_is_for_the_rules(uint8_t number);
-bool request_only_reads(uint8_t number);
 
-/* Bytes of its body, of one that has a fixed size; 0xFF for a piece, 0xFE for a number that is no request. */
-uint8_t request_bytes(uint8_t number);
+/* Whether it may be done again where it is repeated: it only reads, or does nothing the second time. */
+bool request_again(uint8_t number);
 
-/* Those that the main loop does. */
-struct answer request_in_idle(uint8_t number, uint8_t *body, uint8_t count);
+/* What is to be done when the write that a request began has ended. It may begin one more. */
+uint8_t request_when_written(uint8_t number, uint8_t *body);
 
-/* What is to be done when the write that a request began has ended: the answer, or one more write. */
-struct answer request_when_written(uint8_t number, uint8_t *body);
-
-/* Those that the tick's run does. */
-struct answer request_in_tick(uint8_t number, uint8_t *body);
+/* Those for the rules (requests_tick.c). */
+uint8_t request_arm(uint8_t *body, uint8_t bytes);
+uint8_t request_disarm(uint8_t *body, uint8_t bytes);
+uint8_t request_state(uint8_t *body, uint8_t bytes);
+uint8_t request_levels(uint8_t *body, uint8_t bytes);
+uint8_t request_trip(uint8_t *body, uint8_t bytes);
+uint8_t request_drive(uint8_t *body, uint8_t bytes);
+uint8_t request_reset_alarm(uint8_t *body, uint8_t bytes);
+uint8_t request_heartbeat(uint8_t *body, uint8_t bytes);
+uint8_t request_read_log(uint8_t *body, uint8_t bytes);
 
 #endif

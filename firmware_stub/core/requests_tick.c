@@ -9,35 +9,38 @@
 #include "requests.h"
 #include "store.h"
 
-static struct answer said(bool yes)
+uint8_t request_arm(uint8_t *body, uint8_t bytes)
 {
-    return yes ? done(0) : refuse(REFUSAL_NOT_NOW, 0);
-}
-
-static struct answer arm(void)
-{
-    if (program.length == 0) {
-        return refuse(REFUSAL_NO_PROGRAM, 0);
-    }
+    (void)body;
+    (void)bytes;
     if (store_upload.open) {
-        return refuse(REFUSAL_UPLOAD_OPEN, 0);
+        return REFUSAL_UPLOAD_OPEN;
     }
     if (inputs_any(INPUT_KIND_STOP)) {
-        return refuse(REFUSAL_STOP_TRIPPED, 0);
+        return REFUSAL_STOP_TRIPPED;
     }
     if (inputs_any(INPUT_KIND_ALARM)) {
-        return refuse(REFUSAL_ALARM_TRIPPED, 0);
+        return REFUSAL_ALARM_TRIPPED;
     }
     if (machine_mode == MODE_ALARMED) {
-        return refuse(REFUSAL_ALARM_LATCHED, 0);
+        return REFUSAL_ALARM_LATCHED;
     }
-    return machine_mode == MODE_ARMED ? done(0) : said(machine_arm());
+    return machine_mode == MODE_ARMED || machine_arm() ? 0 : REFUSAL_NOT_NOW;
 }
 
-static struct answer state(uint8_t *body)
+uint8_t request_disarm(uint8_t *body, uint8_t bytes)
 {
+    (void)body;
+    (void)bytes;
+    machine_disarm();
+    return 0;
+}
+
+uint8_t request_state(uint8_t *body, uint8_t bytes)
+{
+    (void)bytes;
     body[0] = machine_mode;
-    put32(body + 1, machine_tick);
+    put32(body + 1, tick_now);
     put16(body + 5, store_live.length);
     put32(body + 7, store_live.crc);
     put32(body + 11, program.length != 0 ? get32(arena + HEADER_SHOW_ID) : 0);
@@ -48,113 +51,101 @@ static struct answer state(uint8_t *body)
     body[21] = log_fault;
     put16(body + 22, log_next);
     put32(body + 24, random_state);
-    return done(28);
+    answer.bytes = 28;
+    return 0;
 }
 
-static struct answer levels(uint8_t *body)
+uint8_t request_levels(uint8_t *body, uint8_t bytes)
 {
     uint8_t output = body[0];
     uint8_t count;
 
+    (void)bytes;
     for (count = 0; count < MOST_BODY_BYTES && output < program.outputs; count++) {
         body[count] = outputs[output++].shown;
     }
-    return done(count);
+    answer.bytes = count;
+    return 0;
 }
 
-static struct answer trip(const uint8_t *body)
+uint8_t request_trip(uint8_t *body, uint8_t bytes)
 {
     uint16_t ticks = get16(body + 1);
 
-    if (program.length == 0) {
-        return refuse(REFUSAL_NO_PROGRAM, 0);
-    }
+    (void)bytes;
     if (body[0] >= program.inputs) {
-        return refuse(REFUSAL_NO_SUCH_INPUT, body[0]);
+        answer.detail = body[0];
+        return REFUSAL_NO_SUCH_INPUT;
     }
     if (ticks == 0) {
-        return refuse(REFUSAL_BAD_VALUE, 0);
+        return REFUSAL_BAD_VALUE;
     }
     inputs_press(body[0], ticks);
-    return done(0);
+    return 0;
 }
 
-static struct answer drive(const uint8_t *body)
+uint8_t request_drive(uint8_t *body, uint8_t bytes)
 {
     uint8_t output = body[0];
     uint8_t level = body[1];
     uint16_t ticks = get16(body + 2);
 
-    if (program.length == 0) {
-        return refuse(REFUSAL_NO_PROGRAM, 0);
-    }
+    (void)bytes;
     if (output >= program.outputs) {
-        return refuse(REFUSAL_NO_SUCH_OUTPUT, output);
+        answer.detail = output;
+        return REFUSAL_NO_SUCH_OUTPUT;
     }
     if (ticks == 0 || ticks > LONGEST_DRIVE) {
-        return refuse(REFUSAL_BAD_VALUE, 0);
+        return REFUSAL_BAD_VALUE;
     }
     if (level != 0 && level != 255 && (output_row(output)[OUTPUT_ROW_PIN] & FADES_BIT) == 0) {
-        return refuse(REFUSAL_ON_OR_OFF_ONLY, output);
+        answer.detail = output;
+        return REFUSAL_ON_OR_OFF_ONLY;
     }
     switch (machine_mode) {
     case MODE_ARMED:
-        return refuse(REFUSAL_ARMED, 0);
+        return REFUSAL_ARMED;
     case MODE_STOPPED:
-        return refuse(REFUSAL_STOPPED, 0);
+        return REFUSAL_STOPPED;
     case MODE_ALARMED:
-        return refuse(REFUSAL_ALARM_LATCHED, 0);
+        return REFUSAL_ALARM_LATCHED;
     default:
-        return machine_drive(output, level, ticks) ? done(0) : refuse(ANSWER_NEXT_TICK, 0);
+        return machine_drive(output, level, ticks) ? 0 : ANSWER_NEXT_TICK;
     }
 }
 
-static struct answer reset_alarm(void)
+uint8_t request_reset_alarm(uint8_t *body, uint8_t bytes)
 {
+    (void)body;
+    (void)bytes;
     if (machine_mode != MODE_ALARMED) {
-        return refuse(REFUSAL_NO_ALARM, 0);
+        return REFUSAL_NO_ALARM;
     }
     if (inputs_any(INPUT_KIND_ALARM)) {
-        return refuse(REFUSAL_ALARM_TRIPPED, 0);
+        return REFUSAL_ALARM_TRIPPED;
     }
     if (!machine_stop_worked) {
-        return refuse(REFUSAL_STOP_NOT_WORKED, 0);
+        return REFUSAL_STOP_NOT_WORKED;
     }
-    return said(machine_reset_alarm());
+    return machine_reset_alarm() ? 0 : REFUSAL_NOT_NOW;
 }
 
-static struct answer read_log(uint8_t *body)
+uint8_t request_heartbeat(uint8_t *body, uint8_t bytes)
+{
+    (void)body;
+    (void)bytes;
+    machine_heartbeat();
+    return 0;
+}
+
+uint8_t request_read_log(uint8_t *body, uint8_t bytes)
 {
     uint16_t first = get16(body);
     uint8_t count = log_read(&first, LOG_ENTRIES_A_FRAME, body + 4);
 
+    (void)bytes;
     put16(body, first);
     put16(body + 2, log_next);
-    return done((uint8_t)(4 + count * LOG_ENTRY_BYTES));
-}
-
-struct answer request_in_tick(uint8_t number, uint8_t *body)
-{
-    switch (number) {
-    case FRAME_ARM:
-        return arm();
-    case FRAME_DISARM:
-        machine_disarm();
-        return done(0);
-    case FRAME_STATE:
-        return state(body);
-    case FRAME_LEVELS:
-        return levels(body);
-    case FRAME_TRIP:
-        return trip(body);
-    case FRAME_DRIVE:
-        return drive(body);
-    case FRAME_RESET_ALARM:
-        return reset_alarm();
-    case FRAME_HEARTBEAT:
-        machine_heartbeat();
-        return done(0);
-    default: /* FRAME_READ_LOG */
-        return read_log(body);
-    }
+    answer.bytes = (uint8_t)(4 + count * LOG_ENTRY_BYTES);
+    return 0;
 }

@@ -7,15 +7,13 @@
 #include "slots.h"
 #include "standing.h"
 
-uint32_t routines_tick;
-
-void routines_end_all(uint32_t tick, uint8_t cause)
+void routines_end_all(uint8_t cause)
 {
     uint8_t i;
 
     for (i = 0; i < program.routines; i++) {
-        if ((standings[i].flags & STANDING_RUNNING) != 0) {
-            log_add(tick, LOG_KILLED, i, cause);
+        if ((standing_of(i)->flags & STANDING_RUNNING) != 0) {
+            log_add(LOG_KILLED, i, cause);
         }
     }
     for (i = 0; i < program.outputs; i++) {
@@ -25,77 +23,83 @@ void routines_end_all(uint32_t tick, uint8_t cause)
 }
 
 /* The run is over: its slot and its frames are free. */
-IN_EVERY_TICK static void forget(uint8_t routine)
+BY_ITSELF static void forget(uint8_t routine, struct standing *standing, const uint8_t *row)
 {
-    uint32_t rest = get24(routine_row(routine) + ROUTINE_ROW_REST);
+    uint32_t rest = get24(row + ROUTINE_ROW_REST);
 
     slot_free(routine);
-    standings[routine].flags &= (uint8_t)~STANDING_RUNNING;
-    if (rest == 0 && routine_is_idle(routine)) {
+    standing->flags &= (uint8_t)~STANDING_RUNNING;
+    if (rest == 0 && (row[ROUTINE_ROW_POLICY] & IDLE_BIT) != 0) {
         rest = 1;
     }
-    standing_rest_until(routine, routines_tick + rest);
+    standing_rest_for(standing, rest);
     standings_stirred = true;
 }
 
 /* Whether a row is that of an idle that gives way to scares of that group. */
 static bool idle_in_the_way(const uint8_t *row, uint8_t group)
 {
-    uint8_t own = row[ROUTINE_ROW_GROUP];
-
-    return (row[ROUTINE_ROW_POLICY] & IDLE_BIT) != 0 && (own == group || own == WHOLE_YARD || group == WHOLE_YARD);
+    return (row[ROUTINE_ROW_POLICY] & IDLE_BIT) != 0 && groups_meet(row[ROUTINE_ROW_GROUP], group);
 }
 
 /* A scare is over: the idles that it held off may start from the next tick on. */
-IN_EVERY_TICK static void free_idles(uint8_t scare)
+BY_ITSELF static void free_idles(uint8_t group)
 {
-    uint8_t group = routine_row(scare)[ROUTINE_ROW_GROUP];
+    struct standing *standing = standing_of(0);
     const uint8_t *row = routine_row(0);
-    uint8_t i;
+    uint8_t left;
 
-    for (i = 0; standings_idles && i < program.routines; i++, row += ROUTINE_ROW_BYTES) {
+    for (left = standings_idles ? program.routines : 0; left != 0; left--, row += ROUTINE_ROW_BYTES, standing++) {
         if (idle_in_the_way(row, group)) {
-            standing_rest_until(i, routines_tick + 1);
+            standing_rest_for(standing, 1);
+        }
+    }
+}
+
+/* The outputs that are the routine's own are so no more; `ends` puts them to safe. */
+static void disown(uint8_t routine, bool ends)
+{
+    struct output *out = outputs;
+    uint8_t left;
+
+    for (left = program.outputs; left != 0; left--, out++) {
+        if (out->owner == routine) {
+            out->owner = NOBODY;
+            if (ends) {
+                out->wish = WISH_SAFE;
+            }
         }
     }
 }
 
 /* Ends a run, if there is one, and puts to safe the outputs that are the routine's own. */
-IN_EVERY_TICK static void kill(uint8_t routine, uint8_t cause)
+BY_ITSELF static void kill(uint8_t routine, uint8_t cause)
 {
-    uint8_t i;
+    struct standing *standing = standing_of(routine);
 
-    if ((standings[routine].flags & STANDING_RUNNING) != 0) {
-        forget(routine);
-        log_add(routines_tick, LOG_KILLED, routine, cause);
-        if (!routine_is_idle(routine)) {
-            free_idles(routine);
+    if ((standing->flags & STANDING_RUNNING) != 0) {
+        const uint8_t *row = routine_row(routine);
+
+        forget(routine, standing, row);
+        log_add(LOG_KILLED, routine, cause);
+        if ((row[ROUTINE_ROW_POLICY] & IDLE_BIT) == 0) {
+            free_idles(row[ROUTINE_ROW_GROUP]);
         }
     }
-    for (i = 0; i < program.outputs; i++) {
-        if (outputs[i].owner == routine) {
-            outputs[i].owner = NOBODY;
-            outputs[i].wish = WISH_SAFE;
-        }
-    }
+    disown(routine, true);
 }
 
-IN_EVERY_TICK void routine_finish(uint8_t slot)
+BY_ITSELF void routine_finish(uint8_t slot)
 {
     uint8_t routine = runs[slot].routine;
-    uint8_t i;
+    const uint8_t *row = routine_row(routine);
 
-    forget(routine);
-    log_add(routines_tick, LOG_ENDED, routine, 0);
-    if (routine_is_idle(routine)) {
-        return;
+    forget(routine, standing_of(routine), row);
+    log_add(LOG_ENDED, routine, 0);
+    if ((row[ROUTINE_ROW_POLICY] & IDLE_BIT) == 0) {
+        disown(routine, false);
+        free_idles(row[ROUTINE_ROW_GROUP]);
     }
-    for (i = 0; i < program.outputs; i++) {
-        if (outputs[i].owner == routine) {
-            outputs[i].owner = NOBODY;
-        }
-    }
-    free_idles(routine);
 }
 
 /* The idle that would give up its slot, or NOWHERE: the lowest rank, of those the highest number. */
@@ -115,14 +119,15 @@ static uint8_t idle_that_yields(void)
     return found;
 }
 
-bool routine_has_slot(uint8_t routine)
+bool routine_has_slot(const uint8_t *row)
 {
-    return slots_running < BOARD_ROUTINES_RUNNING || (!routine_is_idle(routine) && idle_that_yields() != NOWHERE);
+    return slots_running < BOARD_ROUTINES_RUNNING ||
+           ((row[ROUTINE_ROW_POLICY] & IDLE_BIT) == 0 && idle_that_yields() != NOWHERE);
 }
 
-IN_EVERY_TICK uint8_t routine_refusal(uint8_t routine)
+BY_ITSELF uint8_t routine_refusal(const struct standing *standing, const uint8_t *row)
 {
-    uint8_t flags = standings[routine].flags;
+    uint8_t flags = standing->flags;
 
     if ((flags & STANDING_WANTS_CLEAR) != 0) {
         return SKIP_BLOCKED;
@@ -133,16 +138,15 @@ IN_EVERY_TICK uint8_t routine_refusal(uint8_t routine)
     if ((flags & STANDING_RUNNING) != 0) {
         return 0;
     }
-    if (standing_rests(routine, routines_tick)) {
+    if (standing_rests(standing)) {
         return SKIP_RESTING;
     }
-    return routine_has_slot(routine) ? 0 : SKIP_NO_SLOT;
+    return routine_has_slot(row) ? 0 : SKIP_NO_SLOT;
 }
 
 /* The idles of its group end, with all they left on; if a slot is still wanting, one more does. */
-IN_EVERY_TICK static void make_way(uint8_t scare)
+static void make_way(uint8_t group)
 {
-    uint8_t group = routine_row(scare)[ROUTINE_ROW_GROUP];
     const uint8_t *row = routine_row(0);
     uint8_t i;
 
@@ -156,16 +160,16 @@ IN_EVERY_TICK static void make_way(uint8_t scare)
     }
 }
 
-IN_EVERY_TICK void routine_start(uint8_t routine, uint8_t cause, uint8_t subject)
+void routine_start(uint8_t routine, uint8_t cause, uint8_t subject)
 {
-    struct standing *standing = &standings[routine];
+    struct standing *standing = standing_of(routine);
     const uint8_t *row = routine_row(routine);
     uint8_t policy = row[ROUTINE_ROW_POLICY];
     uint8_t blocked = row[ROUTINE_ROW_BLOCKED];
     struct run *run;
 
     if ((policy & IDLE_BIT) == 0 && (standings_idles || slots_running == BOARD_ROUTINES_RUNNING)) {
-        make_way(routine);
+        make_way(row[ROUTINE_ROW_GROUP]);
     }
     standing->runs = standing->runs < UINT16_MAX ? (uint16_t)(standing->runs + 1) : 1;
     standing->flags &= (uint8_t)~(STANDING_ONCE_MORE | STANDING_WANTS_CLEAR);
@@ -174,27 +178,28 @@ IN_EVERY_TICK void routine_start(uint8_t routine, uint8_t cause, uint8_t subject
         standing->flags |= STANDING_WANTS_CLEAR;
     }
     run = slot_take(routine, row);
-    run->due = routines_tick;
-    run->start = routines_tick;
+    run->due = tick_now;
+    run->start = tick_now;
     run->at = (uint16_t)(get16(row + ROUTINE_ROW_BODY) + (row[ROUTINE_ROW_STARTS] & MOST_STARTS));
     if ((policy & EVERY_BIT) != 0) {
-        standing_draw_clock(routine, routines_tick);
+        standing_draw_clock(routine);
         run->at = behind_number(behind_number(run->at));
     }
     run->end = body_end(routine);
     standings_stirred = true;
     standings_started = true;
-    log_add(routines_tick, LOG_STARTED, routine, (uint16_t)(cause | (uint16_t)subject << 8));
+    log_add(LOG_STARTED, routine, (uint16_t)(cause | (uint16_t)subject << 8));
 }
 
-IN_EVERY_TICK void routine_request(uint8_t routine, uint8_t cause, uint8_t subject)
+void routine_request(uint8_t routine, uint8_t cause, uint8_t subject)
 {
-    struct standing *standing = &standings[routine];
+    struct standing *standing = standing_of(routine);
+    const uint8_t *row = routine_row(routine);
     bool runs_now = (standing->flags & STANDING_RUNNING) != 0;
-    uint8_t reason = routine_refusal(routine);
+    uint8_t reason = routine_refusal(standing, row);
 
     if (runs_now && reason != SKIP_BLOCKED) {
-        uint8_t policy = routine_row(routine)[ROUTINE_ROW_POLICY] & 3;
+        uint8_t policy = row[ROUTINE_ROW_POLICY] & 3;
 
         if (policy == POLICY_ONCE_MORE) {
             reason = (standing->flags & STANDING_ONCE_MORE) != 0 ? SKIP_PENDING : 0;
@@ -207,7 +212,7 @@ IN_EVERY_TICK void routine_request(uint8_t routine, uint8_t cause, uint8_t subje
         }
     }
     if (reason != 0) {
-        log_add(routines_tick, LOG_SKIPPED, routine, reason);
+        log_add(LOG_SKIPPED, routine, reason);
     } else if (!runs_now) {
         routine_start(routine, cause, subject);
     }
@@ -217,7 +222,7 @@ void routine_start_by_step(uint8_t asked_by, uint8_t routine)
 {
     standings_stirred = true;
     if (routine_is_idle(routine)) {
-        standings[routine].flags &= (uint8_t)~STANDING_HELD;
+        standing_of(routine)->flags &= (uint8_t)~STANDING_HELD;
     } else {
         routine_request(routine, CAUSE_STEP, asked_by);
     }
@@ -226,14 +231,9 @@ void routine_start_by_step(uint8_t asked_by, uint8_t routine)
 void routine_stop_by_step(uint8_t routine)
 {
     standings_stirred = true;
-    standings[routine].flags &= (uint8_t)~STANDING_ONCE_MORE;
+    standing_of(routine)->flags &= (uint8_t)~STANDING_ONCE_MORE;
     if (routine_is_idle(routine)) {
-        standings[routine].flags |= STANDING_HELD;
+        standing_of(routine)->flags |= STANDING_HELD;
     }
     kill(routine, CAUSE_STEP);
-}
-
-uint16_t routine_run_number(uint8_t routine)
-{
-    return standings[routine].runs;
 }

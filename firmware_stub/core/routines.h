@@ -7,32 +7,28 @@
 #include <stdint.h>
 
 #include "image.h"
-
-/* The tick that runs. */
-extern uint32_t routines_tick;
+#include "tick.h"
 
 static inline bool routine_is_idle(uint8_t routine)
 {
     return (routine_row(routine)[ROUTINE_ROW_POLICY] & IDLE_BIT) != 0;
 }
 
-/* An idle runs while no scare of its prop does; what is of the whole yard concerns every prop. */
-static inline bool routine_in_the_way(uint8_t idle, uint8_t scare)
+/* Whether routines of these groups stand in each other's way, an idle in that of a scare: what is of the whole yard
+ * concerns every prop. */
+static inline bool groups_meet(uint8_t one, uint8_t other)
 {
-    uint8_t one = routine_row(idle)[ROUTINE_ROW_GROUP];
-    uint8_t other = routine_row(scare)[ROUTINE_ROW_GROUP];
-
     return one == other || one == WHOLE_YARD || other == WHOLE_YARD;
 }
 
 /* Everything ends, without a word to the outputs. */
-void routines_end_all(uint32_t tick, uint8_t cause);
+void routines_end_all(uint8_t cause);
 
-/* Whether there is a slot for it, or an idle that would give up its own. */
-bool routine_has_slot(uint8_t routine);
+/* Whether there is a slot for a routine with this row, or an idle that would give up its own. */
+bool routine_has_slot(const uint8_t *row);
 
 /* Why the routine may not start now, leaving aside that it may be running: a SKIP_ number, or 0. */
-uint8_t routine_refusal(uint8_t routine);
+uint8_t routine_refusal(const struct standing *standing, const uint8_t *row);
 
 /* A start is asked for: by the routine's policy it comes about, is kept, or is skipped. `subject` is the input or the
  * routine that asks, or NO_INPUT. */

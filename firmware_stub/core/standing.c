@@ -2,14 +2,20 @@
 
 #include "image.h"
 #include "random32.h"
+#include "tick.h"
 
-struct standing *standings;
+static struct standing *standings;
 bool standings_stirred;
 bool standings_started;
 bool standings_idles;
 uint32_t *standing_clocks;
 
 static uint8_t swept;
+
+struct standing *standing_of(uint8_t routine)
+{
+    return &standings[routine];
+}
 
 uint16_t standings_room(uint8_t routines, uint8_t clock_count)
 {
@@ -48,7 +54,7 @@ uint8_t *standings_start(uint8_t *room)
     return (uint8_t *)clock_of(program.routines);
 }
 
-IN_EVERY_TICK uint32_t standing_drawn(const uint8_t *row)
+BY_ITSELF uint32_t standing_drawn(const uint8_t *row)
 {
     uint16_t at = (uint16_t)(get16(row + ROUTINE_ROW_BODY) + (row[ROUTINE_ROW_STARTS] & MOST_STARTS));
     uint32_t lo = read_number(&at);
@@ -57,7 +63,7 @@ IN_EVERY_TICK uint32_t standing_drawn(const uint8_t *row)
     return lo + random_below(hi - lo + 1);
 }
 
-void standings_arm(uint32_t tick)
+void standings_arm(void)
 {
     struct standing *standing = standings;
     uint32_t *clock = standing_clocks;
@@ -65,11 +71,11 @@ void standings_arm(uint32_t tick)
     uint8_t i;
 
     for (i = program.routines; i != 0; i--) {
-        standing->ready = tick;
+        standing->ready = tick_now;
         standing->runs = 0;
         standing->flags = 0;
         if ((row[ROUTINE_ROW_POLICY] & EVERY_BIT) != 0) {
-            *clock++ = tick + standing_drawn(row);
+            *clock++ = tick_now + standing_drawn(row);
         }
         standing++;
         row += ROUTINE_ROW_BYTES;
@@ -77,7 +83,7 @@ void standings_arm(uint32_t tick)
     standings_stirred = true;
 }
 
-void standings_new_tick(uint32_t tick)
+void standings_new_tick(void)
 {
     uint8_t i;
 
@@ -90,25 +96,26 @@ void standings_new_tick(uint32_t tick)
     /* A tick that is long past must not look like one to come when the counter has gone half way round. */
     if (program.routines != 0) {
         swept = swept + 1 < program.routines ? (uint8_t)(swept + 1) : 0;
-        if (!standing_rests(swept, tick)) {
-            standings[swept].ready = tick;
+        if (!standing_rests(&standings[swept])) {
+            standings[swept].ready = tick_now;
         }
     }
 }
 
-void standing_draw_clock(uint8_t routine, uint32_t tick)
+void standing_draw_clock(uint8_t routine)
 {
-    *clock_of(routine) = tick + standing_drawn(routine_row(routine));
+    *clock_of(routine) = tick_now + standing_drawn(routine_row(routine));
 }
 
-void standing_rest_until(uint8_t routine, uint32_t tick)
+void standing_rest_for(struct standing *standing, uint32_t ticks)
 {
-    if ((int32_t)(tick - standings[routine].ready) > 0) {
-        standings[routine].ready = tick;
+    ticks += tick_now;
+    if ((int32_t)(ticks - standing->ready) > 0) {
+        standing->ready = ticks;
     }
 }
 
-bool standing_rests(uint8_t routine, uint32_t tick)
+bool standing_rests(const struct standing *standing)
 {
-    return (int32_t)(standings[routine].ready - tick) > 0;
+    return !tick_is_past(standing->ready);
 }

@@ -20,7 +20,7 @@ struct standing {
     uint8_t flags;
 };
 
-extern struct standing *standings;
+struct standing *standing_of(uint8_t routine);
 
 /* Something has come about that may let a routine start without an input. */
 extern bool standings_stirred;
@@ -38,10 +38,10 @@ uint16_t standings_room(uint8_t routines, uint8_t clocks);
 uint8_t *standings_start(uint8_t *room);
 
 /* Forgets all that was, and draws the first times of the clocks, in routine order. */
-void standings_arm(uint32_t tick);
+void standings_arm(void);
 
 /* In each tick, first: what counted in the last one alone. */
-void standings_new_tick(uint32_t tick);
+void standings_new_tick(void);
 
 /* The clocks of the routines that have one, in their order: the tick in which each is due. */
 extern uint32_t *standing_clocks;
@@ -50,10 +50,10 @@ extern uint32_t *standing_clocks;
 uint32_t standing_drawn(const uint8_t *row);
 
 /* Draws the next time of the clock of a routine that has one. */
-void standing_draw_clock(uint8_t routine, uint32_t tick);
+void standing_draw_clock(uint8_t routine);
 
-/* It does not start before that tick, or a later one told before. */
-void standing_rest_until(uint8_t routine, uint32_t tick);
-bool standing_rests(uint8_t routine, uint32_t tick);
+/* It does not start before so many ticks from now, or a later one told before. */
+void standing_rest_for(struct standing *standing, uint32_t ticks);
+bool standing_rests(const struct standing *standing);
 
 #endif

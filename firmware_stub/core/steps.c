@@ -9,13 +9,8 @@
 #include "slots.h"
 #include "standing.h"
 
-static bool has_come(uint32_t tick)
-{
-    return (int32_t)(routines_tick - tick) >= 0;
-}
-
 /* A byte that says an input and a state: whether the input is in it. */
-static bool state_is(uint8_t state)
+BY_ITSELF static bool state_is(uint8_t state)
 {
     return input_is(state & PIN_BITS, (state & HIGH_BIT) != 0);
 }
@@ -41,7 +36,7 @@ static void skip(struct run *run, bool goes_on)
     }
 }
 
-IN_EVERY_TICK static void until(struct run *run)
+BY_ITSELF static void until(struct run *run)
 {
     uint32_t base = run->top == NOWHERE ? run->start : frames[run->top].base;
     uint32_t target = base + read_time(&run->at);
@@ -51,28 +46,28 @@ IN_EVERY_TICK static void until(struct run *run)
     }
 }
 
-IN_EVERY_TICK static void wait_random(struct run *run)
+BY_ITSELF static void wait_random(struct run *run)
 {
     run->due += read_time(&run->at);
     run->due += random_below(read_time(&run->at) + 1);
 }
 
 /* False if the wait goes on: the run then stands at its step still, which is at `from`. */
-BY_ITSELF static bool await(struct run *run, uint16_t from, bool logs)
+static bool await(struct run *run, uint16_t from, bool logs)
 {
     uint8_t state = arena[run->at++];
     uint32_t latest;
 
     if (state_is(state)) {
-        run->due = routines_tick;
+        run->due = tick_now;
         run->at = behind_time(run->at);
         return true;
     }
     latest = run->due + read_time(&run->at);
-    if (has_come(latest)) {
+    if (tick_has_come(&latest)) {
         run->due = latest;
         if (logs) {
-            log_add(routines_tick, LOG_FAULT, state & PIN_BITS, FAULT_END_NOT_REACHED);
+            log_add(LOG_FAULT, state & PIN_BITS, FAULT_END_NOT_REACHED);
         }
         return true;
     }
@@ -80,7 +75,7 @@ BY_ITSELF static bool await(struct run *run, uint16_t from, bool logs)
     return false;
 }
 
-IN_EVERY_TICK static void open_loop(struct run *run, uint16_t from, uint8_t first)
+static void open_loop(struct run *run, uint16_t from, uint8_t first)
 {
     struct frame *frame = frame_open(run);
 
@@ -120,7 +115,7 @@ static void again(struct run *run)
     }
 }
 
-IN_EVERY_TICK static void chance(struct run *run, bool in_a_pair)
+static void chance(struct run *run, bool in_a_pair)
 {
     uint8_t k = arena[run->at++];
     uint8_t of;
@@ -134,14 +129,14 @@ IN_EVERY_TICK static void chance(struct run *run, bool in_a_pair)
     skip(run, random_below(of) < k);
 }
 
-BY_ITSELF static void skip_but_nth(struct run *run)
+static void skip_but_nth(struct run *run)
 {
     uint8_t n = arena[run->at++];
 
-    skip(run, standings[run->routine].runs % n == 0);
+    skip(run, standing_of(run->routine)->runs % n == 0);
 }
 
-BY_ITSELF static void skip_unless(struct run *run)
+static void skip_unless(struct run *run)
 {
     uint8_t state = arena[run->at++];
 
@@ -149,7 +144,7 @@ BY_ITSELF static void skip_unless(struct run *run)
 }
 
 /* Steps that write behind a byte that says which output; `from` is where the step stands. */
-IN_EVERY_TICK static void write_long(struct run *run, uint16_t from, uint8_t first)
+static void write_long(struct run *run, uint16_t from, uint8_t first)
 {
     uint16_t at = run->at;
 
@@ -180,13 +175,13 @@ IN_EVERY_TICK static void write_long(struct run *run, uint16_t from, uint8_t fir
     run->at = at;
 }
 
-static void play(struct run *run, uint16_t from, uint8_t clip)
+BY_ITSELF static void play(struct run *run, uint16_t from, uint8_t clip)
 {
     write(run, clip_row(clip)[CLIP_ROW_OUTPUT], from);
 }
 
 /* Fades whose first byte says the output in its low bits. */
-IN_EVERY_TICK static void fade_low(struct run *run, uint16_t from, uint8_t first)
+BY_ITSELF static void fade_low(struct run *run, uint16_t from, uint8_t first)
 {
     write(run, first & 0x0F, from);
     if (first < STEP_FADE_LEVEL_0) {
@@ -204,7 +199,7 @@ _Static_assert((STEP_FADE_THEN_LOW & 0xF0) == 0x30 && (STEP_FADE_LOW & 0xF0) == 
                "bit 4 of a short fade says that the run waits for it");
 
 /* False if the run waits for something other than its due time. */
-IN_EVERY_TICK static bool take_long(struct run *run, uint16_t from, uint8_t first)
+static bool take_long(struct run *run, uint16_t from, uint8_t first)
 {
     switch (first) {
     case STEP_WAIT:
@@ -298,7 +293,7 @@ static void run_steps(uint8_t slot)
         } else if (!take_long(run, at, first) || slots_current != slot) {
             break;
         }
-        if (!has_come(run->due)) {
+        if (!tick_is_past(run->due)) {
             break;
         }
     }

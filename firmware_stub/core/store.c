@@ -1,8 +1,9 @@
 #include "store.h"
 
-#include "core.h"
+#include <string.h>
 #include "crc.h"
 #include "image.h"
+#include "memory.h"
 #include "port.h"
 
 struct stored store_live = {.slot = NO_SLOT};
@@ -46,56 +47,40 @@ uint16_t store_upload_at(void)
     return image_at(other_slot());
 }
 
-uint32_t store_crc(uint16_t at, uint16_t count)
-{
-    uint32_t crc = CRC32_START;
-
-    for (; count != 0; count--) {
-        core_breathe();
-        crc = crc32_byte(crc, port_eeprom_read(at++));
-    }
-    return crc32_end(crc);
-}
-
 bool store_upload_is_whole(void)
 {
     return store_upload.arrived == store_upload.length &&
-           store_crc(store_upload_at(), store_upload.length) == store_upload.crc;
+           crc32_end(memory_crc(CRC32_START, store_upload_at(), store_upload.length)) == store_upload.crc;
 }
 
-/* The program in a slot, or NO_SLOT in its place where the slot holds none. */
-static struct stored read_slot(uint8_t slot)
+/* The program in a slot, or NO_SLOT and zeros where the slot holds none. */
+static void read_slot(uint8_t slot, struct stored *found)
 {
-    struct stored none = {.slot = NO_SLOT};
-    struct stored found = {.slot = slot};
     uint8_t header[SLOT_HEADER_BYTES];
-    uint8_t i;
 
-    for (i = 0; i < SLOT_HEADER_BYTES; i++) {
-        header[i] = port_eeprom_read((uint16_t)(header_at(slot) + i));
+    memory_read(header_at(slot), header, SLOT_HEADER_BYTES);
+    found->slot = slot;
+    found->length = get16(header);
+    found->crc = get32(header + 2);
+    found->generation = get16(header + 6);
+    found->standing = header[SLOT_STANDING] == SLOT_CONFIRMED ? STANDING_CONFIRMED : STANDING_ON_TRIAL;
+    if (header[SLOT_COMMIT] != SLOT_COMMITTED || crc16(header, 8) != get16(header + 8) || found->length == 0 ||
+        found->length > BOARD_SLOT_BYTES ||
+        crc32_end(memory_crc(CRC32_START, image_at(slot), found->length)) != found->crc) {
+        memset(found, 0, sizeof *found);
+        found->slot = NO_SLOT;
     }
-    found.length = get16(header);
-    found.crc = get32(header + 2);
-    found.generation = get16(header + 6);
-    found.standing = header[SLOT_STANDING] == SLOT_CONFIRMED ? STANDING_CONFIRMED : STANDING_ON_TRIAL;
-    if (header[SLOT_COMMIT] != SLOT_COMMITTED || crc16(header, 8) != get16(header + 8) || found.length == 0 ||
-        found.length > BOARD_SLOT_BYTES || store_crc(image_at(slot), found.length) != found.crc) {
-        return none;
-    }
-    return found;
 }
 
 void store_find(void)
 {
-    struct stored other = read_slot(1);
+    struct stored other;
     uint16_t ahead;
 
-    store_live = read_slot(0);
-    if (other.slot == NO_SLOT) {
-        return;
-    }
+    read_slot(0, &store_live);
+    read_slot(1, &other);
     ahead = (uint16_t)(store_live.generation - other.generation);
-    if (store_live.slot == NO_SLOT || ahead == 0 || ahead >= 0x8000) {
+    if (other.slot != NO_SLOT && (store_live.slot == NO_SLOT || ahead == 0 || ahead >= 0x8000)) {
         store_live = other;
     }
 }

@@ -43,9 +43,6 @@ uint16_t store_upload_at(void);
 /* Whether all has come and the memory holds what was announced. */
 bool store_upload_is_whole(void);
 
-/* CRC-32 of bytes of the memory. */
-uint32_t store_crc(uint16_t at, uint16_t count);
-
 enum store_doing { STORE_IDLE, STORE_BUSY, STORE_WORN };
 
 /* Each begins a write; the next may begin when store_idle has said STORE_IDLE. The bytes of a piece, and of anything

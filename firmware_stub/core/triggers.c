@@ -20,16 +20,11 @@ void triggers_start(void)
     slots_clear();
 }
 
-void triggers_arm(uint32_t tick)
+void triggers_arm(void)
 {
     slots_clear();
-    standings_arm(tick);
+    standings_arm();
     arming = true;
-}
-
-static bool has_come(uint32_t tick)
-{
-    return (int32_t)(routines_tick - tick) >= 0;
 }
 
 /* Notes which runs have come to their due, and ends those that have nothing but their end left, in routine order. */
@@ -42,7 +37,7 @@ IN_EVERY_TICK static void end_due(void)
 
     for (i = BOARD_ROUTINES_RUNNING; i != 0; i--, run++) {
         run->due_now = false;
-        if (run->routine != NOWHERE && has_come(run->due)) {
+        if (run->routine != NOWHERE && tick_is_past(run->due)) {
             run->due_now = true;
             if (run->at == run->end || arena[run->at] == STEP_END) {
                 any = true;
@@ -72,14 +67,15 @@ IN_EVERY_TICK static void end_due(void)
 /* An input that clears holds back no routine any more. */
 static void see_clear(void)
 {
+    struct standing *standing = standing_of(0);
     const uint8_t *row = routine_row(0);
-    uint8_t i;
+    uint8_t left;
 
-    for (i = 0; i < program.routines; i++, row += ROUTINE_ROW_BYTES) {
+    for (left = program.routines; left != 0; left--, row += ROUTINE_ROW_BYTES, standing++) {
         uint8_t blocked = row[ROUTINE_ROW_BLOCKED];
 
         if (blocked != NO_INPUT && (inputs[blocked].flags & (INPUT_CHANGED | INPUT_STATE)) == INPUT_CHANGED) {
-            standings[i].flags &= (uint8_t)~STANDING_WANTS_CLEAR;
+            standing->flags &= (uint8_t)~STANDING_WANTS_CLEAR;
         }
     }
 }
@@ -105,8 +101,8 @@ static uint8_t asked_by(const uint8_t *row)
 
 static void trigger_by(uint8_t routine, uint8_t input)
 {
-    if ((inputs[input].flags & INPUT_BY_HAND) == 0 && input_warms_up(input, routines_tick)) {
-        log_add(routines_tick, LOG_SKIPPED, routine, SKIP_WARMING_UP);
+    if ((inputs[input].flags & INPUT_BY_HAND) == 0 && input_warms_up(input)) {
+        log_add(LOG_SKIPPED, routine, SKIP_WARMING_UP);
     } else {
         routine_request(routine, CAUSE_TRIGGER, input);
     }
@@ -116,14 +112,15 @@ static void trigger_by(uint8_t routine, uint8_t input)
  * has one, are its own. */
 static void trigger(uint8_t routine, const uint8_t *row, uint32_t *clock)
 {
+    const struct standing *standing = standing_of(routine);
     uint8_t flags;
     uint8_t input;
 
     if (arming && (row[ROUTINE_ROW_STARTS] & HIGH_BIT) != 0) {
         routine_request(routine, CAUSE_ARMED, NO_INPUT);
     }
-    flags = standings[routine].flags & (STANDING_ONCE_MORE | STANDING_RUNNING);
-    if (flags == STANDING_ONCE_MORE && routine_refusal(routine) == 0) {
+    flags = standing->flags & (STANDING_ONCE_MORE | STANDING_RUNNING);
+    if (flags == STANDING_ONCE_MORE && routine_refusal(standing, row) == 0) {
         routine_start(routine, CAUSE_ONCE_MORE, NO_INPUT);
     }
     input = inputs_changed ? asked_by(row) : NO_INPUT;
@@ -133,30 +130,31 @@ static void trigger(uint8_t routine, const uint8_t *row, uint32_t *clock)
     if ((row[ROUTINE_ROW_POLICY] & EVERY_BIT) == 0) {
         return;
     }
-    if (input == NO_INPUT && has_come(*clock)) {
+    if (input == NO_INPUT && tick_has_come(clock)) {
         routine_request(routine, CAUSE_EVERY, NO_INPUT);
     }
-    if (has_come(*clock)) {
-        *clock = routines_tick + standing_drawn(row);
+    if (tick_has_come(clock)) {
+        *clock = tick_now + standing_drawn(row);
     }
 }
 
 /* Whether an idle, or a kept start, could begin once it has rested. */
-IN_EVERY_TICK static bool could_start(uint8_t routine)
+IN_EVERY_TICK static bool could_start(const struct standing *standing, const uint8_t *row)
 {
     uint8_t i;
 
-    if ((standings[routine].flags & (STANDING_RUNNING | STANDING_HELD | STANDING_WANTS_CLEAR)) != 0 ||
-        !routine_has_slot(routine)) {
+    if ((standing->flags & (STANDING_RUNNING | STANDING_HELD | STANDING_WANTS_CLEAR)) != 0 ||
+        !routine_has_slot(row)) {
         return false;
     }
-    if (!routine_is_idle(routine)) {
+    if ((row[ROUTINE_ROW_POLICY] & IDLE_BIT) == 0) {
         return true;
     }
     for (i = 0; i < slots_running; i++) {
-        uint8_t other = runs[slots_order[i]].routine;
+        const uint8_t *other = routine_row(runs[slots_order[i]].routine);
 
-        if (!routine_is_idle(other) && routine_in_the_way(routine, other)) {
+        if ((other[ROUTINE_ROW_POLICY] & IDLE_BIT) == 0 &&
+            groups_meet(row[ROUTINE_ROW_GROUP], other[ROUTINE_ROW_GROUP])) {
             return false;
         }
     }
@@ -165,27 +163,28 @@ IN_EVERY_TICK static bool could_start(uint8_t routine)
 
 static void start_idles(void)
 {
+    const struct standing *standing = standing_of(0);
     const uint8_t *row = routine_row(0);
     uint8_t i;
 
-    for (i = 0; standings_idles && i < program.routines; i++, row += ROUTINE_ROW_BYTES) {
-        if ((row[ROUTINE_ROW_POLICY] & IDLE_BIT) != 0 && (standings[i].flags & STANDING_STARTED) == 0 &&
-            !standing_rests(i, routines_tick) && could_start(i)) {
+    for (i = 0; standings_idles && i < program.routines; i++, row += ROUTINE_ROW_BYTES, standing++) {
+        if ((row[ROUTINE_ROW_POLICY] & IDLE_BIT) != 0 && (standing->flags & STANDING_STARTED) == 0 &&
+            !standing_rests(standing) && could_start(standing, row)) {
             routine_start(i, CAUSE_IDLE, NO_INPUT);
         }
     }
 }
 
-IN_EVERY_TICK static void trigger_all(void)
+BY_ITSELF static bool trigger_all(void)
 {
     const uint8_t *row = routine_row(0);
     uint32_t *clock = standing_clocks;
     uint8_t i;
 
-    if (!inputs_changed && !standings_stirred && !(start_to_come && has_come(next_start))) {
-        return;
+    if (!inputs_changed && !standings_stirred && !(start_to_come && tick_has_come(&next_start))) {
+        return false;
     }
-    standings_stirred = true;
+    standings_stirred = false;
     if (inputs_changed) {
         see_clear();
     }
@@ -197,6 +196,7 @@ IN_EVERY_TICK static void trigger_all(void)
     }
     arming = false;
     start_idles();
+    return true;
 }
 
 static void come_to(uint32_t tick)
@@ -208,34 +208,38 @@ static void come_to(uint32_t tick)
 }
 
 /* When a routine can next start without an input, as things are. */
-IN_EVERY_TICK static void look_ahead(void)
+BY_ITSELF static void look_ahead(void)
 {
     const uint8_t *row = routine_row(0);
     const uint32_t *clock = standing_clocks;
-    uint8_t i;
+    const struct standing *standing = standing_of(0);
+    uint8_t left;
 
     start_to_come = false;
-    for (i = 0; i < program.routines; i++, row += ROUTINE_ROW_BYTES) {
+    for (left = program.routines; left != 0; left--, row += ROUTINE_ROW_BYTES, standing++) {
         uint8_t policy = row[ROUTINE_ROW_POLICY];
 
         if ((policy & EVERY_BIT) != 0) {
             come_to(*clock++);
         }
-        if (((policy & IDLE_BIT) != 0 || (standings[i].flags & STANDING_ONCE_MORE) != 0) && could_start(i)) {
-            come_to(standings[i].ready);
+        if (((policy & IDLE_BIT) != 0 || (standing->flags & STANDING_ONCE_MORE) != 0) &&
+            could_start(standing, row)) {
+            come_to(standing->ready);
         }
     }
-    standings_stirred = false;
 }
 
-void triggers_run(uint32_t tick)
+void triggers_run(void)
 {
-    standings_new_tick(tick);
+    bool seen;
+
+    standings_new_tick();
     slots_begun = 0;
     end_due();
-    trigger_all();
+    seen = trigger_all();
     steps_run();
-    if (standings_stirred) {
+    /* What stirred in this tick is seen to in the next, which has less to do; it may stir more. */
+    if (seen && !standings_stirred) {
         look_ahead();
     }
 }

@@ -9,9 +9,9 @@
 void triggers_start(void);
 
 /* Forgets all earlier runs, and draws the first times of the clocks. */
-void triggers_arm(uint32_t tick);
+void triggers_arm(void);
 
 /* The three phases, on a board that is armed. */
-void triggers_run(uint32_t tick);
+void triggers_run(void);
 
 #endif

@@ -16,8 +16,8 @@ from sequencer.steps.story import Call, Deed, do
 
 ROOT = Path(__file__).parents[3]
 CORE = ROOT / "firmware_stub" / "core"
-RULES = ("image", "random32", "log", "inputs", "outputs", "effects", "slots", "standing", "routines", "triggers",
-         "steps", "machine")  # fmt: skip
+RULES = ("tick", "image", "random32", "log", "inputs", "outputs", "effects", "slots", "standing", "routines",
+         "triggers", "steps", "machine")  # fmt: skip
 """The files of the core that hold the rules; the link and the store stand on them."""
 _CALLS = tuple(Call)
 _LIMITS = {"program_bytes": 1500, "outputs": 40, "inputs": 14, "routines": 32, "frames": 4, "steps_per_tick": 16}

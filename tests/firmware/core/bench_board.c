@@ -154,8 +154,8 @@ void bench_play(const struct deed *deeds, uint32_t count, uint32_t until, struct
     for (i = 0; i < program.outputs; i++) {
         before[i] = level_of(i);
     }
-    while (machine_tick < until) {
-        uint32_t tick = machine_tick;
+    while (tick_now < until) {
+        uint32_t tick = tick_now;
         uint32_t next = done;
 
         for (; next < count && deeds[next].tick == tick; next++) {

@@ -103,14 +103,14 @@ RULES = (
     ),
     FaultMade(
         "routines.c",
-        "    if (rest == 0 && routine_is_idle(routine)) {\n        rest = 1;\n    }\n",
+        "    if (rest == 0 && (row[ROUTINE_ROW_POLICY] & IDLE_BIT) != 0) {\n        rest = 1;\n    }\n",
         "",
         "an idle comes again in the tick of its end",
     ),
     FaultMade(
         "routines.c",
-        "            standing_rest_until(i, routines_tick + 1);",
-        "            standing_rest_until(i, routines_tick);",
+        "            standing_rest_for(standing, 1);",
+        "            standing_rest_for(standing, 0);",
         "an idle comes back in the tick in which a scare ends",
     ),
     FaultMade("triggers.c", "STANDING_WANTS_CLEAR;", "0U;", "a latch is not cleared by its input"),
@@ -127,11 +127,16 @@ RULES = (
         "slots_begun <= MOST_BEGINNING",
         "five that start together step at once",
     ),
-    FaultMade("steps.c", "    if (has_come(latest))", "    if (has_come(latest + 1))", "a wait runs out a tick late"),
+    FaultMade(
+        "steps.c",
+        "    if (tick_has_come(&latest))",
+        "    if (tick_now != latest && tick_has_come(&latest))",
+        "a wait runs out a tick late",
+    ),
     FaultMade("steps.c", "? --frame->bound == 0 :", "? frame->bound-- == 0 :", "a loop has a round more"),
     FaultMade(
         "steps.c",
-        "        run->due = routines_tick;\n        run->at = behind_time(run->at);\n",
+        "        run->due = tick_now;\n        run->at = behind_time(run->at);\n",
         "        run->due += read_time(&run->at);\n",
         "an answered wait lasts to its bound",
     ),
@@ -150,7 +155,7 @@ RULES = (
 STORE = (
     FaultMade(
         "store.c",
-        " ||\n        found.length > BOARD_SLOT_BYTES || store_crc(image_at(slot), found.length) != found.crc) {",
+        " ||\n        crc32_end(memory_crc(CRC32_START, image_at(slot), found->length)) != found->crc) {",
         ") {",
         "the image of a slot is not checked",
     ),
@@ -195,7 +200,7 @@ STORE = (
     ),
     FaultMade(
         "requests.c",
-        "            header_is_next = false;\n            store_commit();\n            return when_written();",
+        "            header_is_next = false;\n            store_commit();\n            return ANSWER_WHEN_WRITTEN;",
         "            header_is_next = false;",
         "the commit byte is never written",
     ),

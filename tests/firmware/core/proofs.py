@@ -13,7 +13,7 @@ from sequencer.board.profiles import Profile
 from sequencer.board.protocol import REFUSALS
 from tests.firmware.core.bench import CORE
 
-FILES = ("image", "decode", "proof", "proof_format", "proof_tables", "proof_flow", "crc")
+FILES = ("image", "memory", "decode", "proof", "proof_format", "proof_tables", "proof_flow", "crc")
 _NAMES = {refusal.code: refusal.name for refusal in REFUSALS}
 NOT_A_PROGRAM = "not a program"
 

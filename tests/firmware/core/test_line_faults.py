@@ -9,8 +9,11 @@ import pytest
 
 from sequencer.board.errors import BoardError
 from sequencer.board.flash import flash
+from sequencer.board.frames import unpack
 from sequencer.board.profiles import AVR328
+from sequencer.board.protocol import TRIM
 from sequencer.steps import Mode
+from tests.firmware.bench.board import Packets
 from tests.firmware.core.bad_line import BadLine, link_over
 from tests.firmware.core.uploads import program_of
 from tests.firmware.core.whole import Whole, build_whole, crc_of
@@ -95,3 +98,18 @@ def test_a_board_that_understands_nothing_tries_the_other_rate(loaded: Whole) ->
         loaded.run(20)
     assert loaded.rate == 0
     assert link.state().crc == crc_of(OLD), "the tool goes over too"
+
+
+def test_a_trim_that_is_asked_for_again_is_told_again(loaded: Whole) -> None:
+    """Its answer was lost: the place where that stood holds the request by then."""
+    packets = Packets()
+    loaded.say(packets.greeting())
+    loaded.run(50)
+    request = packets.make(TRIM, keep=1, trim=300)
+    packets.sent = [*(packets.sent or []), *(packets.sent or [])[-1:]]
+    for _ in range(2):
+        loaded.say(request)
+        loaded.run(200)
+    told = [unpack(TRIM.answer, answer.body) for answer in packets.answers(loaded.hear(400))[1:]]
+    assert [(one["trim"], one["kept"]) for one in told] == [(300, 1)] * 2
+    assert told[1]["tick"] > told[0]["tick"]

@@ -184,11 +184,17 @@ const DRAW = {
 
   series: (lane, map) => {
     const place = (value) => 96 - (value - lane.low) / (lane.high - lane.low) * 86;
+    let above = Infinity;
     return [
-      ...lane.ticks.flatMap(([value, label]) => [
-        svg("line", { x1: 0, x2: map.width, y1: place(value), y2: place(value), class: "grid" }),
-        svg("text", { x: 3, y: Math.max(place(value) - 3, 12) }, label),
-      ]),
+      ...lane.ticks.map(([value]) =>
+        svg("line", { x1: 0, x2: map.width, y1: place(value), y2: place(value), class: "grid" })),
+      // A number that would stand on the one below it is left out.
+      ...lane.ticks.flatMap(([value, label]) => {
+        const y = Math.max(place(value) - 3, 12);
+        if (above - y < 15) return [];
+        above = y;
+        return [svg("text", { x: 3, y }, label)];
+      }),
       ...lane.limits.flatMap(([value, label]) => [
         svg("line", { x1: 0, x2: map.width, y1: place(value), y2: place(value), class: "limit" }),
         svg("text", { x: map.width - 4, y: Math.max(place(value) - 4, 12), "text-anchor": "end" }, label),

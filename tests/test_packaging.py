@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import base64
 import os
+import re
 import subprocess
 import sys
 import sysconfig
 import zipfile
+import zlib
 from pathlib import Path
 
 import pytest
@@ -68,7 +71,9 @@ def test_a_wheel_brings_what_the_page_needs(installed: Path, tmp_path: Path) -> 
     ran = run(installed, tmp_path, "dryrun", "mine.show", "--for", "20s", "--seed", "1", "--page", "mine.html")
     assert ran.returncode == 0, ran.stdout + ran.stderr
     page = (tmp_path / "mine.html").read_text(encoding="utf-8")
-    assert "requestAnimationFrame" in page and "prefers-reduced-motion" in page
+    code = re.search('id="code">([^<]+)<', page)
+    assert code and b"requestAnimationFrame" in zlib.decompress(base64.b64decode(code[1]))
+    assert "prefers-reduced-motion" in page
 
 
 def test_a_wheel_brings_no_tests_and_no_compiled_part(installed: Path) -> None:

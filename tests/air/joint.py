@@ -187,12 +187,26 @@ def run_joint(joint: Joint, until: float, method: str = "LSODA", rtol: float = 1
             if found.status < 0:
                 raise RuntimeError(f"{method} gave up at {found.t[-1]} s: {found.message}")
             samples.append(np.vstack([found.t, found.y[-2:]]))
-            t, y = float(found.t[-1]), found.y[:, -1].copy()
+            stood, t, y = y, float(found.t[-1]), found.y[:, -1].copy()
+            for i, prop in enumerate(joint.props):
+                if prop.mode == 0:  # where it stood, free of rounding
+                    y[i * WIDTH + X], y[i * WIDTH + V] = stood[i * WIDTH + X], 0.0
             if found.status == 1:
                 _carry_out(joint, events, found.t_events, t, y, out)
+                _begin_as_well(joint, t, y, out)
     out.samples = np.hstack(samples)
     out.drawn = [float(y[i * WIDTH + SUPPLIED]) for i in range(len(joint.props))]
     return out
+
+
+def _begin_as_well(joint: Joint, t: float, y: Any, out: JointRun) -> None:
+    """Rods that come free at the very moment of another's event: the solver tells the first of equal roots alone, and
+    a force that is past its bound at the next start crosses it no more."""
+    for i, prop in enumerate(joint.props):
+        if prop.mode == 0:
+            prop.mode = _decide(prop, y[i * WIDTH:(i + 1) * WIDTH])
+            if prop.mode:
+                out.starts.append((i, t))
 
 
 def _events(joint: Joint, y: Any) -> list[tuple[int, str, Any]]:

@@ -145,8 +145,8 @@ def certain(planned: PlannedRoutine) -> Iterator[Moment]:
     return (moment for moment in planned.moments if not moment.path and moment.earliest_us < MOST_US)
 
 
-def _whole(air: AirYard, planned: PlannedRoutine) -> Iterator[tuple[Moment, Travel]]:
-    """Motions that end at an end before the next command to the same cylinder comes."""
+def with_next(air: AirYard, planned: PlannedRoutine) -> Iterator[tuple[Moment, Travel, int]]:
+    """Each certain motion, by cylinder and time, and when the next command to the same cylinder comes (us)."""
     told: dict[str, list[tuple[Moment, Travel]]] = {}
     for moment in certain(planned):
         for travel in moment.travels:
@@ -155,11 +155,16 @@ def _whole(air: AirYard, planned: PlannedRoutine) -> Iterator[tuple[Moment, Trav
     for ordered in told.values():
         ordered.sort(key=lambda one: one[0].earliest_us)
         for at, (moment, travel) in enumerate(ordered):
-            then = ordered[at + 1][0].earliest_us if at + 1 < len(ordered) else MOST_US * 2
-            arrives = moment.earliest_us + travel.arrives_us[1] - moment.latest_us
-            there = travel.before == travel.toward or travel.toward == "stops" or travel.before in ("moving", "between")
-            if not there and travel.until in (0.0, 1.0) and arrives < then:
-                yield moment, travel
+            yield moment, travel, ordered[at + 1][0].earliest_us if at + 1 < len(ordered) else 2 * MOST_US
+
+
+def _whole(air: AirYard, planned: PlannedRoutine) -> Iterator[tuple[Moment, Travel]]:
+    """Motions that end at an end before the next command to the same cylinder comes."""
+    for moment, travel, then in with_next(air, planned):
+        arrives = moment.earliest_us + travel.arrives_us[1] - moment.latest_us
+        there = travel.before == travel.toward or travel.toward == "stops" or travel.before in ("moving", "between")
+        if not there and travel.until in (0.0, 1.0) and arrives < then:
+            yield moment, travel
 
 
 def _last_us(air: AirYard, planned: PlannedRoutine) -> int:

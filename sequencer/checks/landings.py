@@ -14,7 +14,7 @@ from sequencer.air.cylinder import CylinderAir
 from sequencer.air.shared_run import PropTrace
 from sequencer.air.solver import share_at
 from sequencer.checks.air_calm import calm
-from sequencer.checks.air_together import MOST_US, certain, run, supplies
+from sequencer.checks.air_together import certain, run, supplies, with_next
 from sequencer.checks.facts import Facts
 from sequencer.dryrun.air_yard import AirYard
 from sequencer.memo import noted
@@ -51,19 +51,11 @@ def _taken(facts: Facts, planned: PlannedRoutine) -> Mapping[Landing, Taken]:
 def _landings(air: AirYard, planned: PlannedRoutine) -> Iterator[tuple[Moment, Travel, int]]:
     """Motions that are to land, at a known time after the start, and when the next command comes (us), before which
     they get there as planned."""
-    told: dict[str, list[tuple[Moment, Travel]]] = {}
-    for moment in certain(planned):
-        for travel in moment.travels:
-            if travel.cylinder in air.cylinders:
-                told.setdefault(travel.cylinder, []).append((moment, travel))
-    for ordered in told.values():
-        ordered.sort(key=lambda one: one[0].earliest_us)
-        for at, (moment, travel) in enumerate(ordered):
-            drive = moment.drive
-            lands = isinstance(drive, Motion) and drive.lands and drive.cylinder == travel.cylinder
-            then = ordered[at + 1][0].earliest_us if at + 1 < len(ordered) else 2 * MOST_US
-            if lands and not moment.goes_back and travel.stroke is not None and travel.arrives_us[1] < then:
-                yield moment, travel, then
+    for moment, travel, then in with_next(air, planned):
+        drive = moment.drive
+        lands = isinstance(drive, Motion) and drive.lands and drive.cylinder == travel.cylinder
+        if lands and not moment.goes_back and travel.stroke is not None and travel.arrives_us[1] < then:
+            yield moment, travel, then
 
 
 def _beside(prop: PropTrace, moment: Moment, travel: Travel, ends_us: int) -> Taken | None:

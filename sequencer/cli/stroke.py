@@ -146,10 +146,10 @@ def _tell(found: Strokes, files: tuple[Path | None, Path | None], as_json: bool)
 
         click.echo(json_of({"stroke": strokes_value(found)}))
         return
-    from sequencer.pages.stroke_text import driven_of, head_of, limit_rows, line_of, remark_words, stroke_rows
+    from sequencer.pages.stroke_text import head_of, limit_rows, line_of, remark_words, stroke_rows
     from sequencer.sizing.judge import CONTACT, remarks
 
-    _echo_folded(head_of(found.given), line_of(found.given), *driven_of(found.given), "")
+    _echo_folded(head_of(found.given), line_of(found.given), *found.given.driven_words, "")
     click.echo("\n".join([*stroke_rows(found), ""]))
     _echo_folded(*limit_rows(found))
     _say_assumed(found.given.assumed)
@@ -184,9 +184,9 @@ def _tell_sweep(found: Any, files: tuple[Path | None, Path | None], as_json: boo
 
         click.echo(json_of({"sweep": swept_value(found)}))
         return
-    from sequencer.pages.stroke_text import driven_of, head_of, line_of
+    from sequencer.pages.stroke_text import head_of, line_of
 
     said, over = found.strokes[0].given, found.sweep.field
-    _echo_folded(head_of(said, over), line_of(said, over), *driven_of(said), "")
+    _echo_folded(head_of(said, over), line_of(said, over), *said.driven_words, "")
     click.echo("\n".join(sweep_rows(found)))
     _say_assumed(found.assumed)

@@ -19,8 +19,7 @@ from sequencer.rig.board import Board
 from sequencer.rig.supply import Supply
 from sequencer.show.model import Show
 from sequencer.steps.events import OutputEdge
-
-FULL = 255
+from sequencer.steps.program import ON
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +57,7 @@ def current_of(fed: Fed, outputs: Sequence[OutputInfo], edges: Iterable[OutputEd
     for edge in edges:
         by_output[edge.output].append(edge)
     lines = [
-        [(tick, level * amps / FULL) for tick, level in level_corners(by_output[index], outputs[index].safe)]
+        [(tick, level * amps / ON) for tick, level in level_corners(by_output[index], outputs[index].safe)]
         for index, amps in fed.draws_a.items()
     ]
     points = [(round(tick * 1000), amps) for tick, amps in summed(lines, ticks)]

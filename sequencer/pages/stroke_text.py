@@ -41,11 +41,6 @@ def head_of(said: Given, but: str = "") -> str:
     return ", ".join(word for field, word in words.items() if word and field != but)
 
 
-def driven_of(said: Given) -> tuple[str, ...]:
-    """A line for each part that the rod drives, as it was said."""
-    return said.driven_words
-
-
 def line_of(said: Given, but: str = "") -> str:
     """One line of valve, tube and needles, without the field `but`."""
     part, tube = said.cylinder, said.tube

@@ -110,9 +110,11 @@ class _Yard:
     slots: int = field(init=False)
     busy: list[_Busy] = field(init=False)
     weights: _Weights = field(init=False)
+    _started_by_steps: frozenset[int] = field(init=False)
 
     def __post_init__(self) -> None:
         rows = self.program.routines
+        self._started_by_steps = frozenset(made.args[0] for row in rows for made in row.steps if made.op == "start")
         self.slots = min(running_at_once(self.program), self.limits.routines_running)
         self.weights = _Weights(self.program, self.costs)
         self.busy = [self._busy(number, routine) for number, routine in enumerate(rows)]
@@ -264,10 +266,6 @@ class _Yard:
     def _can_start(self, number: int) -> bool:
         row = self.program.routines[number]
         return bool(row.starts or row.every or row.at_arming or row.idle or number in self._started_by_steps)
-
-    @property
-    def _started_by_steps(self) -> set[int]:
-        return {made.args[0] for row in self.program.routines for made in row.steps if made.op == "start"}
 
     def _of_steps(self, routine: Routine) -> tuple[int, int, int]:
         cycles = [self.weights.of(made, data, self.end(routine))

@@ -108,8 +108,3 @@ def measured(names: str, dimension: str, words: str) -> Decorator:
     """An option with a value. `names` are as typed, the last one the name of the field."""
     *options, field = names.split()
     return click.option(*options, field, type=Measure(dimension), metavar=dimension.upper(), help=words)
-
-
-def driven(kind: str, words: str) -> Decorator:
-    """An option with the phrases of a part that the rod drives; it may come several times."""
-    return click.option(f"--{kind}", kind, multiple=True, metavar="PHRASES", help=words)

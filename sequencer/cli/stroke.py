@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from sequencer.cli.measures import UnquotedCommand, driven, measured
+from sequencer.cli.measures import UnquotedCommand, measured
+from sequencer.cli.one_cylinder import driven_options, echo_folded, reach_option, say_assumed, say_reach, wrong
 from sequencer.cli.options import json_option
 from sequencer.cli.pictures import png_option, svg_option, write_pictures
 from sequencer.cli.say import say
-from sequencer.cli.terminal import look_of
-from sequencer.cli.text import indented, listed
+from sequencer.cli.text import listed
 from sequencer.cli.trouble import WrongUse
 from sequencer.findings import closest
 
 if TYPE_CHECKING:
-    from sequencer.sizing.given import Unfit
     from sequencer.sizing.strokes import Strokes
     from sequencer.sizing.sweep import Sweep
 
-OPTIONS = {"returned_by": "returns", "shift": "shifts-over", "quick_out": "quick-exhaust",
-           "quick_back": "quick-exhaust"}
-"""How a field is typed where that is not its name."""
 ALIASES = {"load": "moves", "angle": "lifts", "lift": "lifts", "pressure": "regulator", "tube-length": "length",
            "returns": "returned_by", "shifts-over": "shift", "c": "conductance", "b": "critical_ratio",
            "needles": "needle"}
@@ -38,12 +33,7 @@ ALIASES = {"load": "moves", "angle": "lifts", "lift": "lifts", "pressure": "regu
 @click.option("--like", metavar="PART", help="A cylinder of the shelf, for bore and rod.")
 @measured("--moves --load moves", "mass", "What the rod moves.")
 @measured("--lifts --angle lifts", "angle", "Above level while going out: 90 deg is straight up.")
-@driven("lever", "A lever on the rod, as in a show: `rod 8 in from the pivot, ...`.")
-@driven("slide", "A slide.")
-@driven("scissor", "A scissor.")
-@driven("fourbar", "A four-bar linkage.")
-@driven("rope", "A rope that lifts a second piece.")
-@driven("spring", "A spring outside the cylinder.")
+@driven_options
 @measured("--regulator --pressure regulator", "pressure", "What the gauge shows.")
 @measured("--tube tube", "length", "Outer size of the tube to each port.")
 @measured("--length length", "length", "Its length.")
@@ -69,7 +59,7 @@ ALIASES = {"load": "moves", "angle": "lifts", "lift": "lifts", "pressure": "regu
 @click.option("--cushioned", is_flag=True, default=None, help="The cylinder has cushions.")
 @measured("--friction friction", "force", "Friction of seals and guides.")
 @measured("--dead-volume dead_volume", "volume", "Air left at each end.")
-@click.option("--reach", type=click.Choice(["none", "fenced", "possible"]), help="Whether people can reach it.")
+@reach_option
 @click.option("--sweep", metavar="INPUT A..B", help="One input over a range, such as `regulator 40..90 psi`.")
 @svg_option
 @png_option
@@ -111,12 +101,6 @@ def command(sweep: str | None, svg: Path | None, png: Path | None, as_json: bool
         raise WrongUse(f"This motion cannot be reckoned: {fault}.") from None
 
 
-def wrong(fault: Unfit) -> WrongUse:
-    """The fault with the option it is about."""
-    option = OPTIONS.get(fault.field, fault.field).replace("_", "-")
-    return WrongUse(f"--{option}: {fault}.")
-
-
 def _sweep(text: str) -> Sweep:
     from sequencer.sizing.sweep import FIELDS, Unfit, read_range
 
@@ -147,31 +131,18 @@ def _tell(found: Strokes, files: tuple[Path | None, Path | None], as_json: bool)
         click.echo(json_of({"stroke": strokes_value(found)}))
         return
     from sequencer.pages.stroke_text import head_of, limit_rows, line_of, remark_words, stroke_rows
-    from sequencer.sizing.judge import CONTACT, remarks
+    from sequencer.sizing.judge import remarks
 
-    _echo_folded(head_of(found.given), line_of(found.given), *found.given.driven_words, "")
+    echo_folded(head_of(found.given), line_of(found.given), *found.given.driven_words, "")
     click.echo("\n".join([*stroke_rows(found), ""]))
-    _echo_folded(*limit_rows(found))
-    _say_assumed(found.given.assumed)
+    echo_folded(*limit_rows(found))
+    say_assumed(found.given.assumed)
+    for sentence in found.given.early_ends:
+        say("note", sentence)
     said = remarks(found)
     for remark in said:
         say("warning", remark_words(remark, found))
-    if any(remark.kind in CONTACT for remark in said):
-        from sequencer.cautions import caution
-
-        asked = " Say `--reach none` or `--reach fenced` where nobody can." if found.given.reach is None else ""
-        say("warning", caution("reach").text + asked)
-
-
-def _echo_folded(*rows: str) -> None:
-    room = look_of(sys.stdout).width
-    for row in rows:
-        click.echo("\n".join(indented(row, "", room)))
-
-
-def _say_assumed(assumed: tuple[str, ...]) -> None:
-    if assumed:
-        say("note", f"Not said, so taken for granted: {'; '.join(assumed)}.")
+    say_reach(said, found.given.reach)
 
 
 def _tell_sweep(found: Any, files: tuple[Path | None, Path | None], as_json: bool) -> None:
@@ -187,6 +158,6 @@ def _tell_sweep(found: Any, files: tuple[Path | None, Path | None], as_json: boo
     from sequencer.pages.stroke_text import head_of, line_of
 
     said, over = found.strokes[0].given, found.sweep.field
-    _echo_folded(head_of(said, over), line_of(said, over), *said.driven_words, "")
+    echo_folded(head_of(said, over), line_of(said, over), *said.driven_words, "")
     click.echo("\n".join(sweep_rows(found)))
-    _say_assumed(found.assumed)
+    say_assumed(found.assumed)

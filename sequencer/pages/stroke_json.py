@@ -16,7 +16,8 @@ def strokes_value(found: Strokes) -> dict[str, Any]:
     """Both ways, what was given and taken for granted, and what is to be minded."""
     said = [{"kind": one.kind, "toward": one.toward, "value": one.value, "limit": one.limit,
              "text": remark_words(one, found)} for one in remarks(found)]
-    return {"given": given_value(found.given), "assumed": list(found.given.assumed), "out": stroke_value(found.out),
+    return {"given": given_value(found.given), "assumed": list(found.given.assumed),
+            "early_ends": list(found.given.early_ends), "out": stroke_value(found.out),
             "home": stroke_value(found.home), "cycle_air_std_l": found.cycle_air_std_l, "remarks": said}
 
 

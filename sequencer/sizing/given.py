@@ -66,7 +66,11 @@ class Unfit(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """One cylinder with its valve, its tube (None: the valve sits on the cylinder) and its pressure."""
+    """One cylinder with its valve, its tube (None: the valve sits on the cylinder) and its pressure.
+
+    `drives` is what the rod drives, `driven_words` each as it was said, `early_ends` a sentence for each that stands at
+    its end before the stroke is over.
+    """
 
     cylinder: Cylinder
     valve: Valve
@@ -77,6 +81,7 @@ class Given:
     assumed: tuple[str, ...]
     drives: tuple[Part, ...] = ()
     driven_words: tuple[str, ...] = ()
+    early_ends: tuple[str, ...] = ()
 
 
 def given(said: Mapping[str, Value]) -> Given:
@@ -95,14 +100,18 @@ def given(said: Mapping[str, Value]) -> Given:
         raise Unfit("regulator", "the pressure is not said; write `60 psi`, say")
     prop = _made(Prop, {"name": "prop", "source": "line", "regulator": said["regulator"]}, ("regulator",))
     assert prop.regulator is not None
-    drives, words = _driven(said, cylinder)
-    return Given(cylinder, valve, name, tube, prop.regulator, reach, tuple(assumed), drives, words)
+    return Given(cylinder, valve, name, tube, prop.regulator, reach, tuple(assumed), *_driven(said, cylinder))
 
 
-def _driven(said: Mapping[str, Value], cylinder: Cylinder) -> tuple[tuple[Part, ...], tuple[str, ...]]:
-    """What the rod drives, and each as it was said. Raises Unfit for what is no such part, or cannot be built."""
+Driven = tuple[tuple[Part, ...], tuple[str, ...], tuple[str, ...]]
+
+
+def _driven(said: Mapping[str, Value], cylinder: Cylinder) -> Driven:
+    """What the rod drives, each as it was said, and what ends early. Raises Unfit for what is no such part, or cannot
+    be built."""
     parts: list[Part] = []
     words: list[str] = []
+    early: tuple[str, ...] = ()
     for kind in DRIVEN:
         texts = said.get(kind, ())
         assert isinstance(texts, tuple)
@@ -111,10 +120,10 @@ def _driven(said: Mapping[str, Value], cylinder: Cylinder) -> tuple[tuple[Part, 
             words.append(f"{kind}: {text}")
     if parts:
         try:
-            mechanism_of_parts(cylinder, tuple(parts))
+            early = tuple(f"{remark.sentence}." for remark in mechanism_of_parts(cylinder, tuple(parts)).remarks)
         except NoMechanism as fault:
             raise Unfit(fault.part.split()[0], str(fault)) from None
-    return tuple(parts), tuple(words)
+    return tuple(parts), tuple(words), early
 
 
 def _driven_part(kind: str, text: str, name: str, cylinder: Cylinder) -> Part:

@@ -5,19 +5,16 @@ Both start from rest at the other end, with the valve settled the other way. SI;
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from sequencer.air.carrying import EndRun, carrying_of, end_runs
-from sequencer.air.force import weight_along_n
 from sequencer.air.from_rig import Described, Toward, cylinder_air, mechanism_of_parts, stroke_trace, unknowns_of
 from sequencer.air.limits import Limit
-from sequencer.air.margin import margin_of
+from sequencer.air.margin import Margin, margin_of
 from sequencer.air.motion import Flag, Trace
 from sequencer.air.request import StrokeRequest, described_by
 from sequencer.air.stroke import Stroke as Motion
 from sequencer.air.stroke import predict_stroke
-from sequencer.rig.cylinder import Cylinder
 from sequencer.sizing.given import Given
 
 WAYS: tuple[Toward, ...] = ("out", "home")
@@ -29,23 +26,32 @@ AFTER = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Force:
-    """What pushes one way and what stands against it, in N: `push_n` of the air, or of spring and weight where these
-    bring the rod home; `load_n` weight and spring (negative: they help); `friction_n` at rest."""
+    """What pushes one way and what stands against it where the least is left, in N. `friction_n`: of the cylinder, at
+    rest."""
 
-    push_n: float
-    load_n: float
+    weakest: Margin
     friction_n: float
-    area_m2: float
+
+    @property
+    def push_n(self) -> float:
+        """Of the air, or of spring and weight where these bring the rod home."""
+        return self.weakest.air_n if self.weakest.area_m2 > 0 else self.weakest.helps_n
+
+    @property
+    def load_n(self) -> float:
+        """Weight, springs and what rubs outside the cylinder; negative: they help the air."""
+        against = self.weakest.against_n - self.friction_n
+        return against - self.weakest.helps_n if self.weakest.area_m2 > 0 else against
 
     @property
     def margin(self) -> float:
-        """What is left of the push, as a share of it; negative: it does not move."""
-        return 1 - (self.load_n + self.friction_n) / self.push_n if self.push_n > 0 else -math.inf
+        """What is left of all that goes along, as a share of it; negative: it does not move."""
+        return self.weakest.share
 
     @property
     def least_pa_gauge(self) -> float | None:
         """The pressure at which it just moves; None where no air pushes this way."""
-        return max(self.load_n + self.friction_n, 0.0) / self.area_m2 if self.area_m2 > 0 else None
+        return self.weakest.pressure_for(0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +98,13 @@ class Stroke:
         return None if self.arrives_s is None or self.lead_s is None else self.arrives_s - self.lead_s
 
     def passes_s(self, share: float) -> float | None:
-        """From the command until so much of the way (0 to 1) lies behind the rod."""
-        return self.trace.arrival_s(share if self.toward == "out" else 1 - share, self.sign)
+        """From the command until so much of the way (0 to 1) lies behind the rod. The way ends with the stroke, or
+        before it where what the rod drives stands at its end."""
+        cylinder = self.trace.cylinder
+        low, high = cylinder.ends_m
+        behind = (high - low) * share
+        place = low + behind if self.toward == "out" else high - behind
+        return self.trace.arrival_s(place / cylinder.stroke_m, self.sign)
 
     @property
     def end_speed_m_s(self) -> float | None:
@@ -183,22 +194,5 @@ def _ends(said: Given, trace: Trace) -> tuple[EndRun, ...]:
 
 def force_of(parts: Described, toward: Toward) -> Force:
     """Push, load and friction of one way, at its weakest place."""
-    part = parts.cylinder
-    numbers = cylinder_air(parts, unknowns_of(part), toward)
-    if parts.drives:
-        weakest = margin_of(numbers, toward)
-        friction = numbers.friction.static_n
-        return Force(weakest.air_n, weakest.against_n - friction - weakest.helps_n, friction, weakest.area_m2)
-    weight = weight_along_n(numbers.load.mass_kg, part.lifts.si)
-    friction, area = numbers.friction.static_n, numbers.cap.area_m2 if toward == "out" else numbers.rod.area_m2
-    if toward == "out":
-        return Force(parts.pressure_pa_gauge * area, weight + _spring_n(part, part.stroke.si), friction, area)
-    if part.acting == "single":
-        return Force(max(weight, 0.0) + _spring_n(part, 0.0), max(-weight, 0.0), friction, 0.0)
-    return Force(parts.pressure_pa_gauge * area, -weight, friction, area)
-
-
-def _spring_n(part: Cylinder, x_m: float) -> float:
-    """How hard the spring inside pulls home at a place of the rod."""
-    preload = part.preload.si if part.preload is not None else 0.0
-    return preload + (part.rate.si if part.rate is not None else 0.0) * x_m
+    numbers = cylinder_air(parts, unknowns_of(parts.cylinder), toward)
+    return Force(margin_of(numbers, toward), numbers.friction.static_n)

@@ -195,7 +195,7 @@ def test_a_lever_is_said_as_in_a_show_and_its_end_is_told(home: Path, capsys: Sa
     assert end["part"] == "lever"
     assert end["turned_deg"] == pytest.approx(45, abs=1e-6)
     assert end["travel_m"] == pytest.approx(36 * 0.0254 * math.radians(45))
-    # Pin to pin from 17.44 in to 22.54 in: the swing takes 5.1 in of the 6; on arrival the pin's arm is 6.85 in.
+    # Pin to pin from 17.44 in to 23.38 in: the swing takes 5.95 in of the 6; on arrival the pin's arm is 6.61 in.
     length = math.sqrt(8**2 + 20**2 - 2 * 8 * 20 * math.cos(math.radians(105)))
     arm = 8 * 20 * math.sin(math.radians(105)) / length
     speed = found["out"]["end_speed_m_s"] * 36 / arm  # type: ignore[index]
@@ -235,6 +235,19 @@ def test_force_and_margin_are_those_of_the_weakest_place(home: Path, capsys: Sai
     assert out["load_n"] == pytest.approx(6 * 4.4482216 * 36 * math.cos(math.radians(15)) / arm, rel=1e-3)
     heavy = value_of(capsys, *PLAIN, *LEVER.replace("LOAD", "40").split())["stroke"]
     assert heavy["out"]["margin"] < 0 and heavy["out"]["arrives_s"] is None  # type: ignore[index]
+
+
+def test_shares_of_the_way_are_of_the_way_that_the_lever_leaves(home: Path, capsys: Said) -> None:
+    """The swing takes 5.949 in; more stroke than that is never run, and the output says who has to stop the arm."""
+    long = [*PLAIN, "--stroke", "12 in"]
+    found = value_of(capsys, *long, *LEVER.replace("LOAD", "6").split())["stroke"]
+    for way in ("out", "home"):
+        passed = [found[way]["lead_s"], *found[way]["passes_s"].values(), found[way]["arrives_s"]]  # type: ignore[index]
+        assert passed == sorted(set(passed)), way
+    assert main(["stroke", *long, *LEVER.replace("LOAD", "6").split()]) == 0
+    out = flat(capsys.readouterr().out)
+    sentence, = found["early_ends"]  # type: ignore[index]
+    assert "stands at its end, 15 deg, with `cylinder` 5.949 in out of 12 in" in sentence and sentence in out
 
 
 def test_every_kind_of_what_a_rod_drives_can_be_said(home: Path, capsys: Said) -> None:

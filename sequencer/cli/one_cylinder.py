@@ -14,8 +14,9 @@ from sequencer.cli.text import indented
 from sequencer.cli.trouble import WrongUse
 
 if TYPE_CHECKING:
-    from sequencer.sizing.given import Reach, Unfit
+    from sequencer.sizing.given import Reach
     from sequencer.sizing.judge import Remark
+    from sequencer.sizing.made import Unfit
 
 OPTIONS = {"returned_by": "returns", "shift": "shifts-over", "quick_out": "quick-exhaust",
            "quick_back": "quick-exhaust"}
@@ -41,7 +42,8 @@ def driven_options(command: Callable[..., Any]) -> Callable[..., Any]:
 def wrong(fault: Unfit, typed_as: dict[str, str] = OPTIONS) -> WrongUse:
     """The fault with the option it is about."""
     option = typed_as.get(fault.field, fault.field).replace("_", "-")
-    return WrongUse(f"--{option}: {fault}.")
+    stop = "" if str(fault).endswith("?") else "."
+    return WrongUse(f"--{option}: {fault}{stop}")
 
 
 def echo_folded(*rows: str) -> None:

@@ -3,20 +3,33 @@
 from __future__ import annotations
 
 import sys
-from typing import Any, get_args
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from sequencer.cli.measures import UnquotedCommand, measured
+from sequencer.cli.one_cylinder import (
+    OPTIONS,
+    driven_options,
+    echo_folded,
+    reach_option,
+    say_assumed,
+    say_reach,
+    wrong,
+)
 from sequencer.cli.options import json_option
 from sequencer.cli.say import say
-from sequencer.cli.stroke import wrong
 from sequencer.cli.terminal import look_of
 from sequencer.cli.text import indented
 from sequencer.cli.trouble import WrongUse
-from sequencer.units import Quantity, read_quantity
+from sequencer.units import UNITS, Quantity, read_quantity
+
+if TYPE_CHECKING:
+    from sequencer.sizing.shelves import System
 
 NEEDED = {"moves": "the load", "travel": "the travel", "time": "the time", "regulator": "the pressure"}
+TYPED_AS = OPTIONS | {"stroke": "travel"}
+"""How a field of a part is typed here."""
 TUBE_LENGTH = {"inch": "10 ft", "metric": "3 m"}
 """The tube that is taken for granted (common practice, no source)."""
 
@@ -28,9 +41,10 @@ TUBE_LENGTH = {"inch": "10 ft", "metric": "3 m"}
 @measured("--regulator --pressure regulator", "pressure", "The pressure there is.")
 @measured("--lifts --angle lifts", "angle", "Above level while going out; 90 deg is straight up.")
 @measured("--back back", "time", "The same for the way back, where it matters.")
+@driven_options
 @measured("--length length", "length", "Length of the tube to each port.")
 @click.option("--series", "system", type=click.Choice(["inch", "metric"]), help="Sizes; without it as `--travel`.")
-@click.option("--reach", type=click.Choice(["none", "fenced", "possible"]), help="Whether people can reach it.")
+@reach_option
 @json_option
 def command(as_json: bool, **said: Any) -> int | None:
     """Which standard bores, tubes and valves move a load so far in so much time.
@@ -38,11 +52,19 @@ def command(as_json: bool, **said: Any) -> int | None:
     \b
       sequencer size --load 25 lb --angle 20 deg --travel 12 in --time 0.8 s --regulator 60 psi
 
+    What the rod drives is said as for `stroke`, and the travel is then that of the rod; where a lever, a scissor or a
+    four-bar takes a stroke of its own, it need not be said:
+
+    \b
+      sequencer size --time 0.8 s --regulator 60 psi
+        --lever rod 8 in from the pivot, cylinder 20 in from the pivot at -90 deg,
+        swings from -30 deg to 15 deg, arm 36 in, carries 6 lb
+
     Every set is reckoned as `stroke` reckons it, with margin, and ranked by the air it takes. Metric bores are those of
     ISO 6432 and ISO 15552.
     """
     from sequencer.air.integrate import NotSettling
-    from sequencer.sizing.given import Unfit
+    from sequencer.sizing.made import Unfit
     from sequencer.sizing.size import check, choices, nearest
 
     try:
@@ -51,7 +73,7 @@ def command(as_json: bool, **said: Any) -> int | None:
         found = choices(wanted)
         near = None if found else nearest(wanted)
     except Unfit as fault:
-        raise wrong(fault) from None
+        raise wrong(fault, TYPED_AS) from None
     except NotSettling as fault:
         raise WrongUse(f"This cannot be reckoned: {fault}.") from None
     if as_json:
@@ -65,16 +87,19 @@ def command(as_json: bool, **said: Any) -> int | None:
 
 
 def _wanted(said: dict[str, Any]) -> tuple[Any, list[str]]:
-    from sequencer.sizing.given import Unfit
-    from sequencer.sizing.shelves import System, system_of
+    from sequencer.sizing.driven import DRIVEN
+    from sequencer.sizing.made import Unfit
+    from sequencer.sizing.shelves import system_of
     from sequencer.sizing.size import Wanted
 
-    for field, words in NEEDED.items():
-        if said[field] is None:
-            raise Unfit(field, f"{words} is not said")
     assumed: list[str] = []
-    system: System = said["system"] or system_of(said["travel"])
-    assert system in get_args(System)
+    drives = {kind: said[kind] for kind in DRIVEN if said[kind]}
+    travel = said["travel"] or _travel_taken(drives, said["system"], assumed)
+    given = {**said, "travel": travel, "moves": said["moves"] or drives or None}
+    for field, words in NEEDED.items():
+        if given[field] is None:
+            raise Unfit(field, f"{words} is not said")
+    system: System = said["system"] or system_of(travel)
     length: Quantity | None = said["length"]
     if length is None:
         length = read_quantity(TUBE_LENGTH[system])
@@ -82,38 +107,36 @@ def _wanted(said: dict[str, Any]) -> tuple[Any, list[str]]:
     lifts: Quantity | None = said["lifts"]
     if lifts is None:
         lifts = read_quantity("0 deg")
-        assumed.append("the load moves level")
-    return Wanted(said["moves"], lifts, said["travel"], said["time"], said["back"], said["regulator"], length, system,
-                  said["reach"]), assumed
+        if said["moves"] is not None:
+            assumed.append("the load moves level")
+    return Wanted(said["moves"], lifts, travel, said["time"], said["back"], said["regulator"], length, system,
+                  said["reach"], drives), assumed
+
+
+def _travel_taken(drives: dict[str, Any], system: str | None, assumed: list[str]) -> Quantity | None:
+    """The stroke that what turns on the rod takes, in the unit it was said in; None where nothing turns."""
+    from sequencer.sizing.driven import as_taken, stroke_taken, unit_of
+
+    like = unit_of(drives) if system is None else UNITS["in" if system == "inch" else "mm"]
+    taken = None if like is None else stroke_taken(drives, like)
+    if taken is not None:
+        assumed.append(as_taken(taken))
+    return taken
 
 
 def _tell(wanted: Any, found: Any, near: Any, assumed: list[str]) -> None:
     from sequencer.pages.size_text import choice_notes, choice_rows, look_closer, nearest_words, wanted_words
 
-    room = look_of(sys.stdout).width
-    click.echo("\n".join([*indented(wanted_words(wanted), "", room), ""]))
+    echo_folded(*wanted_words(wanted), "")
     if not found:
         say("warning", nearest_words(wanted, near))
-        _say_assumed(assumed)
+        say_assumed(assumed)
         return
     click.echo("\n".join([*choice_rows(wanted, found), ""]))
-    for note in choice_notes(wanted, found):
-        click.echo("\n".join(indented(note, "", room)))
-    _say_assumed(assumed)
-    _caution(wanted, found)
+    echo_folded(*choice_notes(wanted, found))
+    say_assumed(assumed)
+    for sentence in found[0].given.driven.early_ends:
+        say("note", sentence)
+    say_reach((remark for choice in found for remark in choice.remarks), wanted.reach)
+    room = look_of(sys.stdout).width
     click.echo("\n".join(["", "the first from nearby:", *indented(look_closer(found[0]), "  ", room)]))
-
-
-def _say_assumed(assumed: list[str]) -> None:
-    if assumed:
-        say("note", f"Not said, so taken for granted: {'; '.join(assumed)}.")
-
-
-def _caution(wanted: Any, found: Any) -> None:
-    from sequencer.sizing.judge import CONTACT
-
-    if any(remark.kind in CONTACT for choice in found for remark in choice.remarks):
-        from sequencer.cautions import caution
-
-        asked = " Say `--reach none` or `--reach fenced` where nobody can." if wanted.reach is None else ""
-        say("warning", caution("reach").text + asked)

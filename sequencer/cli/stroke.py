@@ -79,10 +79,12 @@ def command(sweep: str | None, svg: Path | None, png: Path | None, as_json: bool
       --lever rod 8 in from the pivot, cylinder 20 in from the pivot at -90 deg,
         swings from -30 deg to 15 deg, arm 36 in, carries 6 lb
 
-    Bore, stroke and regulator are needed; what else is not said is taken for granted and listed.
+    Bore, stroke and regulator are needed, the stroke only where nothing turns that takes one; what else is not said is
+    taken for granted and listed.
     """
     from sequencer.air.integrate import NotSettling
-    from sequencer.sizing.given import Unfit, given
+    from sequencer.sizing.given import given
+    from sequencer.sizing.made import Unfit
     from sequencer.sizing.strokes import strokes
     from sequencer.sizing.sweep import swept
 
@@ -102,7 +104,8 @@ def command(sweep: str | None, svg: Path | None, png: Path | None, as_json: bool
 
 
 def _sweep(text: str) -> Sweep:
-    from sequencer.sizing.sweep import FIELDS, Unfit, read_range
+    from sequencer.sizing.made import Unfit
+    from sequencer.sizing.sweep import FIELDS, read_range
 
     words = text.split()
     # The range begins where the first number does; the name may be of two words.
@@ -133,11 +136,11 @@ def _tell(found: Strokes, files: tuple[Path | None, Path | None], as_json: bool)
     from sequencer.pages.stroke_text import head_of, limit_rows, line_of, remark_words, stroke_rows
     from sequencer.sizing.judge import remarks
 
-    echo_folded(head_of(found.given), line_of(found.given), *found.given.driven_words, "")
+    echo_folded(head_of(found.given), line_of(found.given), *found.given.driven.words, "")
     click.echo("\n".join([*stroke_rows(found), ""]))
     echo_folded(*limit_rows(found))
     say_assumed(found.given.assumed)
-    for sentence in found.given.early_ends:
+    for sentence in found.given.driven.early_ends:
         say("note", sentence)
     said = remarks(found)
     for remark in said:
@@ -158,6 +161,6 @@ def _tell_sweep(found: Any, files: tuple[Path | None, Path | None], as_json: boo
     from sequencer.pages.stroke_text import head_of, line_of
 
     said, over = found.strokes[0].given, found.sweep.field
-    echo_folded(head_of(said, over), line_of(said, over), *said.driven_words, "")
+    echo_folded(head_of(said, over), line_of(said, over), *said.driven.words, "")
     click.echo("\n".join(sweep_rows(found)))
     say_assumed(found.assumed)

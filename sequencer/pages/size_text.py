@@ -6,6 +6,7 @@ from typing import Any
 
 from sequencer.pages.measures import air_reference, air_said, measures_of, share_said, time_said
 from sequencer.pages.stroke_json import strokes_value
+from sequencer.sizing.driven import words_of
 from sequencer.sizing.size import Choice, Nearest, Wanted
 
 WIDTHS = (18, 8, 8, 9, 8, 10, 8, 11)
@@ -13,12 +14,13 @@ SIZE_OF = {"valve_5_2_eighth": "1/8 in", "valve_5_2_quarter": "1/4 in"}
 """The thread of a valve, by which it is bought."""
 
 
-def wanted_words(wanted: Wanted) -> str:
-    """What is wanted, in one line."""
-    lifts = f", lifts {wanted.lifts}" if wanted.lifts.si else ""
+def wanted_words(wanted: Wanted) -> list[str]:
+    """What is wanted, in one line; then a line for each part that the rod drives."""
+    moves = f"moves {wanted.moves}, " if wanted.moves is not None else ""
+    lifts = f"lifts {wanted.lifts}, " if wanted.lifts.si else ""
     back = f", back in {wanted.back}" if wanted.back is not None else ""
-    return (f"moves {wanted.moves}{lifts}, travels {wanted.travel} in {wanted.time}{back}, regulator "
-            f"{wanted.regulator}, tube length {wanted.length}")
+    return [f"{moves}{lifts}travels {wanted.travel} in {wanted.time}{back}, regulator {wanted.regulator}, tube length "
+            f"{wanted.length}", *words_of(wanted.drives)]
 
 
 def choice_rows(wanted: Wanted, found: tuple[Choice, ...]) -> list[str]:
@@ -57,7 +59,9 @@ def look_closer(choice: Choice) -> str:
              "lifts": said.cylinder.lifts, "regulator": said.regulator, "tube": choice.parts.tube,
              "length": said.tube.length if said.tube else None, "valve": choice.parts.valve,
              "needle-out": said.cylinder.needle_out, "needle-back": said.cylinder.needle_back}
-    return "sequencer stroke " + " ".join(f"--{name} {value}" for name, value in words.items() if value is not None)
+    driven = (f"--{said.replace(': ', ' ', 1)}" for said in said.driven.words)
+    return "sequencer stroke " + " ".join(
+        [*(f"--{name} {value}" for name, value in words.items() if value is not None), *driven])
 
 
 def nearest_words(wanted: Wanted, found: Nearest) -> str:
@@ -67,11 +71,14 @@ def nearest_words(wanted: Wanted, found: Nearest) -> str:
         would.append(f"{found.time} instead of {wanted.time}")
     if found.moves is not None:
         would.append(f"{found.moves} instead of {wanted.moves}")
+    elif found.share is not None:
+        would.append(f"{found.share * 100:.0f} % of what it moves and carries")
     if found.regulator is not None:
         would.append(f"{found.regulator} instead of {wanted.regulator}")
     if not would:
+        other = "or give the linkage another attachment or a spring" if wanted.drives else "or lift over a lever"
         return ("Nothing on the shelf does this with margin, and neither a longer time, a lighter load nor more "
-                "pressure alone would; change more than one, or lift over a lever.")
+                f"pressure alone would; change more than one, {other}.")
     return f"Nothing on the shelf does this with margin. It would with {', or with '.join(would)}."
 
 
@@ -81,16 +88,17 @@ def choices_value(wanted: Wanted, found: tuple[Choice, ...], near: Nearest | Non
             "back": wanted.back, "regulator": wanted.regulator, "length": wanted.length}
     near_said = None if near is None else {
         "time": near.time, "moves": near.moves, "regulator": near.regulator}
+    drives = {"drives": list(words_of(wanted.drives))} if wanted.drives else {}
     return {
         "wanted": {**{name: None if value is None else str(value) for name, value in said.items()},
-                   "system": wanted.system, "reach": wanted.reach},
+                   "system": wanted.system, "reach": wanted.reach, **drives},
         "choices": [{"cylinder": one.parts.cylinder, "bore": str(one.parts.bore), "rod": str(one.parts.rod),
                      "tube": str(one.parts.tube), "valve": one.parts.valve, "open_s": one.open_s,
                      "slowest_s": one.slowest_s, "air_std_l": one.air_std_l,
                      "stroke": strokes_value(one.strokes)} for one in found],
-        "nearest": None if near_said is None else {
-            name: None if value is None else {"text": str(value), "si": value.si}
-            for name, value in near_said.items()},
+        "nearest": None if near is None or near_said is None else {
+            "share": near.share, **{name: None if value is None else {"text": str(value), "si": value.si}
+                                    for name, value in near_said.items()}},
     }
 
 

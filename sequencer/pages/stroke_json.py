@@ -17,7 +17,7 @@ def strokes_value(found: Strokes) -> dict[str, Any]:
     said = [{"kind": one.kind, "toward": one.toward, "value": one.value, "limit": one.limit,
              "text": remark_words(one, found)} for one in remarks(found)]
     return {"given": given_value(found.given), "assumed": list(found.given.assumed),
-            "early_ends": list(found.given.early_ends), "out": stroke_value(found.out),
+            "early_ends": list(found.given.driven.early_ends), "out": stroke_value(found.out),
             "home": stroke_value(found.home), "cycle_air_std_l": found.cycle_air_std_l, "remarks": said}
 
 
@@ -41,7 +41,7 @@ def given_value(said: Given) -> dict[str, Any]:
         "length": tube.length if tube else None, "reach": said.reach,
         "quick_exhaust": quick_words(part) or None, "muffler": valve.muffler,
     }
-    drives = {"drives": list(said.driven_words)} if said.driven_words else {}
+    drives = {"drives": list(said.driven.words)} if said.driven.words else {}
     return {**{name: None if value is None else str(value) for name, value in texts.items()}, **drives}
 
 

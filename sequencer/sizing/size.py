@@ -9,15 +9,16 @@ slows it to the time wanted. Where nothing is enough, `nearest` says what would 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
 from sequencer.air.fit import arrival_s
 from sequencer.air.force import LOAD_RATIO_MOVING
 from sequencer.air.from_rig import Described, Toward, Unknowns
 from sequencer.air.spread import UNTIMED
-from sequencer.sizing.given import Given, Reach, Unfit, given
+from sequencer.sizing.given import Given, Reach, given
 from sequencer.sizing.judge import Kind, Remark, remarks
+from sequencer.sizing.made import Unfit
 from sequencer.sizing.shelves import VALVES, Parts, System, cylinders, sets_with
 from sequencer.sizing.strokes import Strokes, described, force_of, strokes
 from sequencer.units import UNITS, Quantity, rounded
@@ -34,9 +35,13 @@ REFUSED: tuple[Kind, ...] = ("never moves", "never arrives", "little margin", "p
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A load moved a way in a time, from the command to the arrival. `back` None: the way back may take its time."""
+    """A load moved a way in a time, from the command to the arrival. `back` None: the way back may take its time.
 
-    moves: Quantity
+    `drives`: by kind, each part on the rod in the phrases of the rig; without one the rod itself `moves` something.
+    `share`: how much of all that is moved and carried is, for who asks what a lighter load would do.
+    """
+
+    moves: Quantity | None
     lifts: Quantity
     travel: Quantity
     time: Quantity
@@ -45,6 +50,8 @@ class Wanted:
     length: Quantity
     system: System
     reach: Reach | None = None
+    drives: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +74,13 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Nearest:
-    """What would make it possible, all else as it was wanted; None where that alone does not."""
+    """What would make it possible, all else as it was wanted; None where that alone does not.
+
+    `share` is that of what was to be moved and carried; `moves` is the load that makes, where the rod itself moves it.
+    """
 
     time: Quantity | None
+    share: float | None
     moves: Quantity | None
     regulator: Quantity | None
 
@@ -96,10 +107,22 @@ def given_of(wanted: Wanted, parts: Parts, **more: Quantity) -> Given:
     """The parts as a builder would say them."""
     values = {"like": parts.cylinder, "stroke": wanted.travel, "moves": wanted.moves, "lifts": wanted.lifts,
               "regulator": wanted.regulator, "tube": parts.tube, "length": wanted.length, "valve": parts.valve,
-              "needle_out": OPEN, "needle_back": OPEN, **more}
-    if wanted.reach is not None:
-        return given({**values, "reach": wanted.reach})
-    return given(values)
+              "needle_out": OPEN, "needle_back": OPEN, "reach": wanted.reach, **wanted.drives, **more}
+    said = given({name: value for name, value in values.items() if value is not None})
+    return said if wanted.share == 1.0 else lightened(said, wanted.share)
+
+
+def lightened(said: Given, share: float) -> Given:
+    """The same with so much of what the rod moves and of what its parts carry."""
+    moves = said.cylinder.moves
+    cylinder = said.cylinder if moves is None else said.cylinder.model_copy(update={"moves": _share_of(moves, share)})
+    parts = tuple(part.model_copy(update={"carries": _share_of(part.carries, share)})  # type: ignore[attr-defined]
+                  if hasattr(part, "carries") else part for part in said.driven.parts)
+    return replace(said, cylinder=cylinder, driven=replace(said.driven, parts=parts))
+
+
+def _share_of(mass: Quantity, share: float) -> Quantity:
+    return rounded(mass.si * share, mass, up=False)
 
 
 OPEN = Quantity(1.0, UNITS["%"], "100 %")
@@ -161,17 +184,23 @@ def nearest(wanted: Wanted) -> Nearest:
     For load and pressure the largest valve and the tube that is fastest as things are stand for each cylinder.
     """
     fastest = tuple(_fastest(wanted))
-    return Nearest(_longer(wanted), _lighter(wanted, fastest), _harder(wanted, fastest))
+    share = _lighter(wanted, fastest)
+    alone = None if share is None or wanted.drives or wanted.moves is None else wanted.moves
+    lighter = None if alone is None or share is None else rounded(alone.si * share, alone, up=False, figures=2)
+    return Nearest(_longer(wanted), share, lighter, _harder(wanted, fastest))
 
 
-LONGEST_S, LIGHTEST_KG, HIGHEST_PA = 30.0, 0.05, 8.6e5
-"""How far a wish is stretched: 30 s, 50 g, and 8.6 bar (125 psi), what small compressors give all evening."""
+LONGEST_S, LEAST_SHARE, HIGHEST_PA = 30.0, 0.01, 8.6e5
+"""How far a wish is stretched: 30 s, a hundredth of the load, and 8.6 bar (125 psi), what small compressors give all
+evening."""
 HALVINGS = 7
 
 
 def _fastest(wanted: Wanted) -> Iterator[Parts]:
-    """For every cylinder the set with which it is out first, were its load moved level, which any bore can."""
-    level = replace(wanted, lifts=LEVEL, time=replace(wanted.time, si=LONGEST_S), back=None)
+    """For every cylinder the set with which it is out first, were its load moved level, which any bore can; on a
+    linkage, were there next to nothing on it."""
+    level = replace(wanted, lifts=LEVEL, time=replace(wanted.time, si=LONGEST_S), back=None,
+                    share=LEAST_SHARE if wanted.drives else 1.0)
     for cylinder in cylinders(wanted.system):
         sets = [parts for parts in sets_with(cylinder, wanted.system) if parts.valve == VALVES[-1]]
         yield min(sets, key=lambda parts: slowest_s(level, given_of(level, parts)))
@@ -189,12 +218,12 @@ def _longer(wanted: Wanted) -> Quantity | None:
     return rounded(best, wanted.time, up=True, figures=2) if math.isfinite(best) else None
 
 
-def _lighter(wanted: Wanted, fastest: tuple[Parts, ...]) -> Quantity | None:
-    def does(kilograms: float) -> bool:
-        return _any_does(replace(wanted, moves=replace(wanted.moves, si=kilograms)), fastest)
+def _lighter(wanted: Wanted, fastest: tuple[Parts, ...]) -> float | None:
+    def does(share: float) -> bool:
+        return _any_does(replace(wanted, share=share), fastest)
 
-    found = _bisected(does, LIGHTEST_KG, wanted.moves.si)
-    return None if found is None else rounded(found, wanted.moves, up=False, figures=2)
+    found = _bisected(does, LEAST_SHARE, 1.0)
+    return None if found is None else math.floor(found * 100) / 100
 
 
 def _harder(wanted: Wanted, fastest: tuple[Parts, ...]) -> Quantity | None:

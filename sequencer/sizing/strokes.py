@@ -164,7 +164,7 @@ def _request(said: Given, toward: Toward) -> StrokeRequest:
     """A whole stroke from rest at the other end."""
     inner, length = (said.tube.inner_m, said.tube.length.si) if said.tube is not None else (0.0, 0.0)
     start = 0.0 if toward == "out" else 1.0
-    return StrokeRequest(said.cylinder, said.valve, inner, length, said.regulator.si, start, toward, said.drives)
+    return StrokeRequest(said.cylinder, said.valve, inner, length, said.regulator.si, start, toward, said.driven.parts)
 
 
 def _stroke(said: Given, toward: Toward, with_limits: bool) -> Stroke:
@@ -183,9 +183,9 @@ def _stroke(said: Given, toward: Toward, with_limits: bool) -> Stroke:
 
 def _ends(said: Given, trace: Trace) -> tuple[EndRun, ...]:
     """Nothing where the rod drives nothing."""
-    if not said.drives:
+    if not said.driven.parts:
         return ()
-    carrying = carrying_of(said.cylinder, said.drives, mechanism_of_parts(said.cylinder, said.drives))
+    carrying = carrying_of(said.cylinder, said.driven.parts, mechanism_of_parts(said.cylinder, said.driven.parts))
     low, high = trace.cylinder.ends_m
     way = high - low
     knots = [(sample.t_s * 1e6, (sample.x_m - low) / way, sample.v_m_s / way) for sample in trace.samples()]

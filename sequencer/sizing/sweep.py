@@ -16,7 +16,8 @@ from sequencer.air.convert import conductance_if_only_cv_known
 from sequencer.rig import shelf
 from sequencer.rig.shelf.read import values_of
 from sequencer.rig.tubes import INNER_BY_OUTER
-from sequencer.sizing.given import Given, Unfit, Value, given
+from sequencer.sizing.given import Given, given
+from sequencer.sizing.made import Unfit, Value
 from sequencer.sizing.strokes import Strokes, strokes
 from sequencer.units import Quantity, Unit, read_number, read_quantity
 

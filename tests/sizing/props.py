@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from sequencer.sizing.given import Given, Value, given
+from sequencer.sizing.given import Given, given
+from sequencer.sizing.made import Value
 from sequencer.units import read_quantity
 
 RAM = {"bore": "1-1/2 in", "stroke": "12 in", "moves": "25 lb", "lifts": "20 deg", "regulator": "60 psi",

@@ -7,7 +7,8 @@ import pytest
 from sequencer.language.parts import _shelf_values
 from sequencer.rig import KINDS, shelf
 from sequencer.rig.shelf.read import values_of
-from sequencer.sizing.given import Unfit, given
+from sequencer.sizing.given import given
+from sequencer.sizing.made import Unfit
 from tests.sizing.props import ram, said
 
 

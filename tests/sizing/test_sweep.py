@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sequencer.sizing.given import Unfit
+from sequencer.sizing.made import Unfit
 from sequencer.sizing.strokes import strokes
 from sequencer.sizing.sweep import FIELDS, POINTS, read_range, swept
 from sequencer.units import units_of

@@ -20,6 +20,7 @@ from sequencer.units import say
 
 if TYPE_CHECKING:
     from sequencer.air.mechanism.fourbar import Bars
+    from sequencer.air.mechanism.scissor import ScissorStack
     from sequencer.air.mechanism.swing import Swing
     from sequencer.rig.fourbar import Fourbar
     from sequencer.rig.lever import Lever
@@ -97,10 +98,7 @@ def of_fourbar(part: Fourbar, cylinder: Cylinder) -> Built:
 
 
 def of_scissor(part: Scissor, cylinder: Cylinder) -> Built:
-    from sequencer.air.mechanism.scissor import ScissorStack
-
-    stack = ScissorStack(part.stages, part.link.si, part.start.si, part.end.si, part.carries.si, part.own_mass.si)
-    return _ending(stack, part, cylinder)
+    return _ending(_stack_of(part), part, cylinder)
 
 
 def of_rope(part: Rope, cylinder: Cylinder, out_m: float | None = None) -> Built:
@@ -135,6 +133,22 @@ def _swing_of(part: Lever | Fourbar) -> Swing:
     from sequencer.air.mechanism.swing import Swing
 
     return Swing(part.rod_at.si, part.base_at.si, part.base_angle.si, part.start.si, part.end.si)
+
+
+def _stack_of(part: Scissor) -> ScissorStack:
+    from sequencer.air.mechanism.scissor import ScissorStack
+
+    return ScissorStack(part.stages, part.link.si, part.start.si, part.end.si, part.carries.si, part.own_mass.si)
+
+
+def way_of_swings_m(parts: Iterable[Part]) -> float | None:
+    """How much rod the parts take that turn from a start to an end, the one that takes most; None where none does.
+
+    Below 0 for a swing that the rod would have to make by going in.
+    """
+    swings = (_swing_of(part) if part.kind in ("lever", "fourbar") else _stack_of(part)  # type: ignore[arg-type]
+              for part in parts if part.kind in ("lever", "fourbar", "scissor"))
+    return max((swing.out_m for swing in swings), default=None)
 
 
 def _alone(linkage: Linkage, part: Part, cylinder: Cylinder, remarks: tuple[Remark, ...] = ()) -> Mechanism:

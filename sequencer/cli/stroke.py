@@ -79,6 +79,12 @@ def command(sweep: str | None, svg: Path | None, png: Path | None, as_json: bool
       --lever rod 8 in from the pivot, cylinder 20 in from the pivot at -90 deg,
         swings from -30 deg to 15 deg, arm 36 in, carries 6 lb
 
+    One input can be swept, also one in a phrase of what the rod drives, said with a range in the place of its value:
+
+    \b
+      --sweep regulator 40..90 psi
+      --sweep lever rod 6..10 in from the pivot
+
     Bore, stroke and regulator are needed, the stroke only where nothing turns that takes one; what else is not said is
     taken for granted and listed.
     """
@@ -104,16 +110,23 @@ def command(sweep: str | None, svg: Path | None, png: Path | None, as_json: bool
 
 
 def _sweep(text: str) -> Sweep:
+    from sequencer.sizing.driven import DRIVEN
     from sequencer.sizing.made import Unfit
-    from sequencer.sizing.sweep import FIELDS, read_range
+    from sequencer.sizing.sweep import FIELDS, read_driven_range, read_range
+    from sequencer.sizing.sweep_driven import phrase_with_range
 
+    try:
+        if (found := phrase_with_range(text)) is not None:
+            return read_driven_range(*found)
+    except Unfit as fault:
+        raise WrongUse(f"--sweep: {fault}.") from None
     words = text.split()
     # The range begins where the first number does; the name may be of two words.
     at = next((at for at, word in enumerate(words) if word.lstrip("-")[:1].isdigit()), len(words))
     typed = "-".join(words[:at]).replace("_", "-").removeprefix("--")
     field = ALIASES.get(typed, typed.replace("-", "_"))
     if field not in FIELDS:
-        known = [name.replace("_", "-") for name in FIELDS]
+        known = [*DRIVEN, *(name.replace("_", "-") for name in FIELDS)]
         near = closest(typed, [*known, *ALIASES], 3)
         meant = f"Did you mean {listed(near)}?" if near else f"There are {listed(known)}."
         raise WrongUse(f"`{typed or text}` is nothing that can be swept. {meant}")
@@ -160,7 +173,7 @@ def _tell_sweep(found: Any, files: tuple[Path | None, Path | None], as_json: boo
         return
     from sequencer.pages.stroke_text import head_of, line_of
 
-    said, over = found.strokes[0].given, found.sweep.field
-    echo_folded(head_of(said, over), line_of(said, over), *said.driven.words, "")
+    said = found.strokes[0].given
+    echo_folded(head_of(said, found.varies), line_of(said, found.varies), *found.driven_words, "")
     click.echo("\n".join(sweep_rows(found)))
     say_assumed(found.assumed)

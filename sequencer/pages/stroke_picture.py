@@ -32,7 +32,7 @@ def stroke_picture(found: Strokes) -> str:
     parts = [_Part(stroke, 0.0) for stroke in found.both[:1]]
     parts.append(_Part(found.home, parts[0].ends_s))
     unit = UNITS["ms"] if parts[-1].begins_s + parts[-1].ends_s < 1.0 else UNITS["s"]
-    about = (line_of(found.given), *limit_rows(found))
+    about = (line_of(found.given), *found.given.driven.words, *limit_rows(found))
     panels = (_place(parts, by), _pressures(parts, found, by), _flows(parts, by))
     return picture(Chart(head_of(found.given), about, "time after the valve is sent out", unit, panels,
                          tuple(_events(parts))))

@@ -31,18 +31,18 @@ WORTH_SAYING = 0.005
 """A part that gains less than that when it is eased limits nothing."""
 
 
-def head_of(said: Given, but: str = "") -> str:
-    """One line that names the cylinder and its work, without the field `but`."""
+def head_of(said: Given, but: tuple[str, ...] = ()) -> str:
+    """One line that names the cylinder and its work, without the fields `but`."""
     part = said.cylinder
     words = {"bore": f"bore {part.bore}", "stroke": f"stroke {part.stroke}",
              "acting": "single acting" if part.acting == "single" else "",
              "regulator": f"regulator {said.regulator}", "moves": f"moves {part.moves}" if part.moves else "",
              "lifts": f"lifts {part.lifts}" if part.lifts.si else ""}
-    return ", ".join(word for field, word in words.items() if word and field != but)
+    return ", ".join(word for field, word in words.items() if word and field not in but)
 
 
-def line_of(said: Given, but: str = "") -> str:
-    """One line of valve, tube and needles, without the field `but`."""
+def line_of(said: Given, but: tuple[str, ...] = ()) -> str:
+    """One line of valve, tube and needles, without the fields `but`."""
     part, tube = said.cylinder, said.tube
     words = {"valve": said.valve_name, "tube": f"tube {tube.tube}" if tube else "no tube",
              "length": f"length {tube.length}" if tube else "",
@@ -50,7 +50,7 @@ def line_of(said: Given, but: str = "") -> str:
              "needle_back": f"needle back {part.needle_back}" if part.needle_back else "",
              "quick_exhaust": quick_words(part),
              "muffler": f"muffler {said.valve.muffler}" if said.valve.muffler != "clean" else ""}
-    hidden = ("needle_out", "needle_back") if but == "needle" else (but,)
+    hidden = ("needle_out", "needle_back") if "needle" in but else but
     return ", ".join(word for field, word in words.items() if word and field not in hidden)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from sequencer.pages.drawing.chart import Chart, picture
 from sequencer.pages.drawing.panel import Curve, Panel, Spread
@@ -28,15 +29,18 @@ def sweep_rows(swept: Swept) -> list[str]:
     """The table: two lines of heads, then a line a value."""
     by = _measures(swept)
     name = name_of(swept.sweep.field)
-    rows = [_row("", "out", "its end", "energy", "back", "energy", "least", "free air"),
-            _row(name, "arrives", "met at", "there", "arrives", "there", "margin", "of both")]
-    if len(name) >= WIDTHS[0]:
-        rows[0:2] = [name, rows[0], _row("", "arrives", "met at", "there", "arrives", "there", "margin", "of both")]
+    carried = _carried(swept)
+    fast = (carried, "fastest") if carried else ("its end", "met at")
+    wide = len(name) >= WIDTHS[0]
+    rows = [_row("", "out", fast[0], "energy", "back", "energy", "least", "free air"),
+            _row("" if wide else name, "arrives", fast[1], "there", "arrives", "there", "margin", "of both")]
+    if wide:
+        rows.insert(0, name)
     for value, found in zip(swept.sweep.values, swept.strokes, strict=True):
         out, home = found.both
         margin = min(out.force.margin, home.force.margin)
-        rows.append(_row(value.text, time_said(out.arrives_s), _speed(out, by), _energy(out), time_said(home.arrives_s),
-                         _energy(home), share_said(margin) if math.isfinite(margin) else "-",
+        rows.append(_row(value.text, time_said(out.arrives_s), _speed(out, by, carried), _energy(out),
+                         time_said(home.arrives_s), _energy(home), share_said(margin) if math.isfinite(margin) else "-",
                          "-" if found.cycle_air_std_l is None else air_said(found.cycle_air_std_l, by)))
     return [*rows, "", f"free air is counted {air_reference(by)}"]
 
@@ -55,16 +59,27 @@ def sweep_picture(swept: Swept) -> str:
                     for at in (0, 1))
     times = Panel("arrives", unit, (curve("out", [one.out.arrives_s for one in found]),
                                     curve("back", [one.home.arrives_s for one in found])), spreads=spreads)
+    ends = _end_speeds(swept, by, curve)
     speeds = Panel("speed at the end", by.speed, (curve("out", [one.out.end_speed_m_s for one in found]),
                                                   curve("back", [one.home.end_speed_m_s for one in found])))
     air = Panel("free air", by.air, (curve("out and back", [_cubic_metres(one.cycle_air_std_l) for one in found]),))
     given, field = found[0].given, swept.sweep.field
-    notes = [head_of(given, field), line_of(given, field),
+    notes = [head_of(given, swept.varies), line_of(given, swept.varies), *swept.driven_words,
              f"shaded: 95 of 100 such props arrive within; free air is counted {air_reference(by)}"]
     if any(way.arrives_s is None for one in found for way in one.both):
         notes.append("where a curve has a gap or ends, the rod never arrives")
     head = f"{name_of(swept.sweep.field)} from {swept.sweep.values[0]} to {swept.sweep.values[-1]}"
-    return picture(Chart(head, tuple(notes), name_of(field), swept.sweep.unit, (times, speeds, air)))
+    return picture(Chart(head, tuple(notes), name_of(field), swept.sweep.unit, (times, speeds, *ends, air)))
+
+
+def _end_speeds(swept: Swept, by: Measures, curve: Callable[[str, list[float | None]], Curve]) -> tuple[Panel, ...]:
+    """How fast the end goes of what the rod drives, where it drives anything."""
+    carried = _carried(swept)
+    if not carried:
+        return ()
+    ways = (("out", [one.out.ends[0].fastest_m_s for one in swept.strokes]),
+            ("back", [one.home.ends[0].fastest_m_s for one in swept.strokes]))
+    return (Panel(f"{carried}, fastest", by.speed, tuple(curve(name, list(speeds)) for name, speeds in ways)),)
 
 
 def _measures(swept: Swept) -> Measures:
@@ -77,7 +92,15 @@ def _row(*cells: str) -> str:
     return f"{first:<{WIDTHS[0]}}" + "".join(f"{cell:>{width}}" for cell, width in zip(rest, WIDTHS[1:], strict=True))
 
 
-def _speed(stroke: Stroke, by: Measures) -> str:
+def _carried(swept: Swept) -> str:
+    """The first part on the rod that has an end of its own, of which a table tells the speed instead of the rod's."""
+    ends, cylinder = swept.strokes[0].out.ends, swept.strokes[0].given.cylinder.name
+    return next((end.part for end in ends if end.part != cylinder), "")
+
+
+def _speed(stroke: Stroke, by: Measures, carried: str) -> str:
+    if carried:
+        return about_even(stroke.ends[0].fastest_m_s, by.speed)
     return "-" if stroke.end_speed_m_s is None else about_even(stroke.end_speed_m_s, by.speed)
 
 

@@ -65,8 +65,8 @@ def stroke_taken(said: Mapping[str, Value], like: Unit) -> Quantity | None:
     return rounded(max(taken, SHORTEST_M), UNITS["in" if like.symbol in ("in", "ft") else "mm"], up=True)
 
 
-def as_taken(stroke: Quantity) -> str:
-    """Such a stroke in words, for who did not say one."""
+def as_taken(stroke: Quantity | str) -> str:
+    """Such a stroke, or a range of them, in words, for who did not say one."""
     return f"stroke {stroke}, as what it drives takes it"
 
 

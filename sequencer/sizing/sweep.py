@@ -16,10 +16,12 @@ from sequencer.air.convert import conductance_if_only_cv_known
 from sequencer.rig import shelf
 from sequencer.rig.shelf.read import values_of
 from sequencer.rig.tubes import INNER_BY_OUTER
+from sequencer.sizing.driven import as_taken
 from sequencer.sizing.given import Given, given
 from sequencer.sizing.made import Unfit, Value
 from sequencer.sizing.strokes import Strokes, strokes
-from sequencer.units import Quantity, Unit, read_number, read_quantity
+from sequencer.sizing.sweep_driven import Phrase, with_value
+from sequencer.units import UNITS, Quantity, Unit, read_number, read_quantity
 
 FIELDS: dict[str, str] = {
     "bore": "length", "rod": "length", "stroke": "length", "moves": "mass", "lifts": "angle", "regulator": "pressure",
@@ -38,10 +40,11 @@ MOST_SIZES = 40
 
 @dataclass(frozen=True, slots=True)
 class Sweep:
-    """An input by name and the values it takes, at least two, rising."""
+    """An input by name and the values it takes, at least two, rising; `phrase`: where it is said of what is driven."""
 
     field: str
     values: tuple[Quantity, ...]
+    phrase: Phrase | None = None
 
     @property
     def unit(self) -> Unit:
@@ -56,10 +59,30 @@ class Swept:
     strokes: tuple[Strokes, ...]
 
     @property
+    def varies(self) -> tuple[str, ...]:
+        """The fields that are not the same at every value: what is swept, and a stroke that follows it."""
+        more = len({one.given.cylinder.stroke.si for one in self.strokes}) > 1
+        return (self.sweep.field, "stroke") if more else (self.sweep.field,)
+
+    @property
+    def driven_words(self) -> tuple[str, ...]:
+        """What the rod drives, as it was said, with the range in its place."""
+        said, phrase, values = self.strokes[0].given.driven.words, self.sweep.phrase, self.sweep.values
+        if phrase is None:
+            return said
+        first, whole = phrase.with_(values[0].text), phrase.with_(f"{values[0].text.split()[0]}..{values[-1].text}")
+        return tuple(words.replace(first, whole) for words in said)
+
+    @property
     def assumed(self) -> tuple[str, ...]:
         """What was taken for granted at every value."""
         every = [one.given.assumed for one in self.strokes]
         words = dict.fromkeys(words for assumed in every for words in assumed)
+        strokes = {one.given.cylinder.stroke.si: one.given.cylinder.stroke for one in self.strokes}
+        taken = {as_taken(stroke) for stroke in strokes.values()}
+        if len(taken) > 1 and taken <= set(words):
+            ends = f"{strokes[min(strokes)]} to {strokes[max(strokes)]}"
+            words = dict.fromkeys([as_taken(ends), *(one for one in words if one not in taken)])
         if self.sweep.field != "cv":
             return tuple(words)
         known = conductance_if_only_cv_known(1.0)
@@ -70,40 +93,65 @@ class Swept:
 
 def read_range(field: str, text: str) -> Sweep:
     """A range such as `40..90 psi` or `6 mm..12 mm` -> its values. Raises Unfit with what is wrong about it."""
-    match = re.fullmatch(r"\s*(.+?)\s*\.\.\s*(.+?)\s*", text)
-    if match is None:
-        raise Unfit(field, f"`{text}` is no range; write `40..90 psi`, say")
-    high = _quantity(field, match[2])
-    low = _low(field, match[1], high)
-    if low.unit != high.unit:
-        raise Unfit(field, f"both ends of `{text}` must have the same unit")
-    if not low.si < high.si:
-        raise Unfit(field, f"`{text}` must rise from its first value to its second")
+    low, high = _ends(field, text, FIELDS[field])
     values = _sizes(field, low, high) or _round_values(low, high)
     if len(values) < 2:
         raise Unfit(field, f"fewer than two sizes are sold from {low} to {high}")
     return Sweep(field, values)
 
 
+def read_driven_range(phrase: Phrase, text: str) -> Sweep:
+    """The same for a value in a phrase of what the rod drives. What has no unit is counted in whole numbers."""
+    high = text.partition("..")[2].strip()
+    unit = UNITS.get(high.partition(" ")[2])
+    low, top = _ends(phrase.kind, text, PLAIN.dimension if unit is None else unit.dimension)
+    values = _round_values(low, top)
+    if unit is None:
+        values = tuple(_said(Fraction(count), PLAIN) for count in range(math.ceil(low.si), math.floor(top.si) + 1))
+    if not 2 <= len(values) <= MOST_SIZES:
+        raise Unfit(phrase.kind, f"`{text}` has {len(values)} whole numbers; two to {MOST_SIZES} can be swept")
+    return Sweep(phrase.name, values, phrase)
+
+
+def _ends(field: str, text: str, dimension: str) -> tuple[Quantity, Quantity]:
+    match = re.fullmatch(r"\s*(.+?)\s*\.\.\s*(.+?)\s*", text)
+    if match is None:
+        raise Unfit(field, f"`{text}` is no range; write `40..90 psi`, say")
+    high = _quantity(field, match[2], dimension)
+    low = _low(field, match[1], high)
+    if low.unit != high.unit:
+        raise Unfit(field, f"both ends of `{text}` must have the same unit")
+    if not low.si < high.si:
+        raise Unfit(field, f"`{text}` must rise from its first value to its second")
+    return low, high
+
+
 def swept(said: Mapping[str, Value], sweep: Sweep) -> Swept:
     """The strokes at each value. Raises Unfit where one of them makes no cylinder."""
-    return Swept(sweep, tuple(strokes(_with(said, sweep.field, value), False) for value in sweep.values))
+    return Swept(sweep, tuple(strokes(_with(said, sweep, value), False) for value in sweep.values))
 
 
-def _with(said: Mapping[str, Value], field: str, value: Quantity) -> Given:
+def _with(said: Mapping[str, Value], sweep: Sweep, value: Quantity) -> Given:
+    field, phrase = sweep.field, sweep.phrase
+    if phrase is not None:
+        changed = with_value(said, phrase, value.text)
+        try:
+            return given(changed)
+        except Unfit as fault:
+            raise Unfit(fault.field, f"with {phrase.with_(value.text)}: {fault}") from None
     fields = ("needle_out", "needle_back") if field == "needle" else (field,)
     return given({**said, **dict.fromkeys(fields, value.si if value.unit == PLAIN else value)})
 
 
-def _quantity(field: str, text: str) -> Quantity:
-    if FIELDS[field] == PLAIN.dimension:
+def _quantity(field: str, text: str, dimension: str) -> Quantity:
+    if dimension == PLAIN.dimension:
         return _number(field, text)
     try:
         found = read_quantity(text)
     except ValueError:
-        raise Unfit(field, f"`{text}` is no {FIELDS[field]} with its unit") from None
-    if found.dimension != FIELDS[field]:
-        raise Unfit(field, f"`{text}` is a {found.dimension}; a {FIELDS[field]} is due")
+        raise Unfit(field, f"`{text}` is no {dimension} with its unit") from None
+    if found.dimension != dimension:
+        raise Unfit(field, f"`{text}` is a {found.dimension}; a {dimension} is due")
     return found
 
 
@@ -122,8 +170,8 @@ def _low(field: str, text: str, high: Quantity) -> Quantity:
     try:
         read_number(number)
     except ValueError:
-        return _quantity(field, text)
-    return _quantity(field, f"{text} {high.unit.symbol}")
+        return _quantity(field, text, high.dimension)
+    return _quantity(field, f"{text} {high.unit.symbol}", high.dimension)
 
 
 def _sizes(field: str, low: Quantity, high: Quantity) -> tuple[Quantity, ...]:

@@ -282,6 +282,23 @@ def test_what_cannot_be_driven_is_told_of_its_option(home: Path, capsys: Said, w
     assert f"{words.split()[0]}: " in err
 
 
+def test_an_attachment_is_swept_in_table_and_picture(
+    home: Path, capsys: Said, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    swept = [*RAM[:3], *RAM[12:], *LEVER.replace("LOAD", "6").split(), "--sweep", "lever", "rod", "6..10", "in", "from",
+             "the", "pivot"]
+    assert main(["stroke", *swept, "--svg", "pin.svg"]) == 0
+    out = capsys.readouterr().out
+    assert max(map(len, out.splitlines())) <= 80
+    assert [row.split(" in ")[0] for row in out.splitlines() if " ft/s " in row] == [
+        "6", "6.5", "7", "7.5", "8", "8.5", "9", "9.5", "10"]
+    assert "lever: rod 6..10 in from the pivot, cylinder 20 in" in flat(out)
+    svg = ElementTree.parse("pin.svg").getroot()
+    titles = [text.text for text in svg.iter(f"{SVG}text") if text.get("transform")]
+    assert titles == ["arrives (s)", "speed at the end (ft/s)", "lever, fastest (ft/s)", "free air (scf)"]
+
+
 def test_a_cv_can_be_swept(home: Path, capsys: Said) -> None:
     assert main(["stroke", *PLAIN, "--sweep", "cv 0.1..0.8", "--json"]) == 0
     swept = json.loads(capsys.readouterr().out)["sweep"]

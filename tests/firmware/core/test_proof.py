@@ -13,7 +13,7 @@ from tests.firmware.core.proofs import Proof, python_says, same
 from tests.firmware.images import image_for
 
 IMAGES = 600
-"""For each kind of board in each run of the tests; `tests/bench/firmware_proof.py` takes as many as it is told."""
+"""For each kind of board."""
 
 
 @pytest.fixture(scope="module", params=PROFILES, ids=lambda profile: profile.name)

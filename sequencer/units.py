@@ -88,6 +88,9 @@ def _rows() -> dict[str, Unit]:
 
 UNITS: dict[str, Unit] = _rows()
 
+_READS = 0.001
+"""The least number that reads well in a sentence; the largest is some tens of thousands."""
+
 NUMBER = r"(?:\d+-\d+/\d+|\d+/\d+|\d+(?:\.\d+)?)"
 _QUANTITY = re.compile(rf"(?P<sign>-?)(?P<number>{NUMBER})\s*(?P<unit>\S+)")
 
@@ -156,6 +159,29 @@ def say(si: float, like: Quantity | Unit) -> str:
     unit = like.unit if isinstance(like, Quantity) else like
     number = (si - float(unit.offset)) / float(unit.factor)
     return f"{_digits(number)} {unit.symbol}"
+
+
+def say_range(least: Quantity, most: Quantity, like: Quantity) -> str:
+    """A range in the author's unit, or as it is declared where that would give numbers that nobody reads.
+
+    >>> say_range(read_quantity("1 ms"), read_quantity("1 h"), read_quantity("2 h"))
+    '1 ms to 1 h'
+    >>> say_range(read_quantity("10 psi"), read_quantity("100 psi"), read_quantity("9 bar"))
+    '0.6895 bar to 6.895 bar'
+    """
+    numbers = [abs(end.si - float(like.unit.offset)) / float(like.unit.factor) for end in (least, most)]
+    if any(number and not _READS <= number < 1 / _READS**1.5 for number in numbers):
+        return f"{least.text} to {most.text}"
+    return f"{say(least.si, like)} to {say(most.si, like)}"
+
+
+def speed_beside(length: Unit) -> Unit:
+    """The unit of speed of who measures a length so.
+
+    >>> speed_beside(UNITS["in"]).symbol, speed_beside(UNITS["mm"]).symbol
+    ('ft/s', 'm/s')
+    """
+    return UNITS["ft/s" if length.symbol in ("in", "ft") else "m/s"]
 
 
 def rounded(si: float, like: Quantity | Unit, up: bool, figures: int = 3) -> Quantity:

@@ -15,7 +15,7 @@ from sequencer.rig.prop import Prop
 from sequencer.rig.valve import Valve
 from sequencer.schedule.supply import request_for, valve_of
 from sequencer.show import Placed
-from sequencer.units import UNITS, Quantity, say
+from sequencer.units import UNITS, Quantity, Unit, say, speed_beside
 
 ROUNDS = 3
 STARTS: dict[Toward, float] = {"out": 0.0, "home": 1.0}
@@ -106,6 +106,25 @@ def say_pressure(pascals: float, like: Quantity | None, up: bool = True) -> str:
     factor, step = float(unit.factor), {"psi": 1.0, "bar": 0.1, "kPa": 10.0, "MPa": 0.01}[unit.symbol]
     steps = -(-pascals / factor // step) if up else pascals / factor // step
     return say(steps * step * factor, unit)
+
+
+def say_rounded(si: float, unit: Unit) -> str:
+    """A reckoned value in two figures.
+
+    >>> say_rounded(0.0612, UNITS["in"])
+    '2.4 in'
+    """
+    factor = float(unit.factor)
+    return say(float(f"{si / factor:.2g}") * factor, unit)
+
+
+def say_speed(metres_a_second: float, bore: Quantity) -> str:
+    """A speed in feet a second for those who buy their bores in inches, else in metres.
+
+    >>> say_speed(0.3048, Quantity(0.05, UNITS["mm"], "50 mm"))
+    '0.3 m/s'
+    """
+    return say_rounded(metres_a_second, speed_beside(bore.unit))
 
 
 def way_word(toward: Toward) -> str:

@@ -61,8 +61,11 @@ def write_whole(path: Path, data: bytes) -> None:
         if mode is not None:
             os.chmod(temporary, mode)
         os.replace(temporary, target)
-    except BaseException:
+    except BaseException as fault:
         temporary.unlink(missing_ok=True)
+        if isinstance(fault, OSError):
+            # Whoever reads of it knows the file, and not the one beside it.
+            fault.filename = str(path)
         raise
 
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from unicodedata import category, east_asian_width
 
 TAB_STOP = 8
-_UNITS = frozenset("% s ms min h psi bar kPa ft mm cm m V A W Hz dB L".split())
+_UNITS = frozenset("% s ms min h psi bar kPa MPa in ft mm cm m V W Hz dB L gal lb kg N lbf deg J ft/s m/s".split())
 # As the reader of the language splits them: form feeds and the like end no line.
 BREAK = re.compile(r"\r\n|\n|\r")
 # Marks that turn the direction of writing would let a line read differently from what it says.
@@ -106,7 +106,7 @@ def wrap(text: str, room: int) -> list[str]:
 def _words(paragraph: str) -> list[str]:
     words: list[str] = []
     for word in paragraph.split():
-        if words and words[-1][-1:].isdigit() and word.rstrip(".,;:?") in _UNITS:
+        if words and words[-1][-1:].isdigit() and word.rstrip(".,;:?`)") in _UNITS:
             words[-1] += f" {word}"
         else:
             words.append(word)

@@ -28,6 +28,9 @@ PIPE_CLOSED = 141
 """What a shell says of a program that ended because nobody read on (128 + SIGPIPE)."""
 
 
+_OUTPUT = "the output"
+
+
 @dataclass(slots=True)
 class Voice:
     """How this run speaks, learnt while its options are read."""
@@ -86,7 +89,7 @@ def _is_board_error(fault: BaseException) -> bool:
 def _file_words(fault: OSError) -> str:
     if fault.errno is None and fault.args:
         return f"{str(fault)[:1].upper()}{str(fault)[1:].rstrip('.')}."
-    name = os.fsdecode(fault.filename) if isinstance(fault.filename, str | bytes) else "the output"
+    name = os.fsdecode(fault.filename) if isinstance(fault.filename, str | bytes) else _OUTPUT
     if isinstance(fault, NoFolder):
         return f"There is no folder {name}; make it first."
     match fault.errno:
@@ -102,7 +105,9 @@ def _file_words(fault: OSError) -> str:
         case errno.ENOSPC:
             return f"There is no room left on the disk for {name}."
         case _:
-            return f"{name} cannot be used: {(fault.strerror or str(fault)).rstrip('.')}."
+            why = fault.strerror or str(fault)
+            return f"{name[:1].upper()}{name[1:]} cannot be used: {why}." if name == _OUTPUT else (
+                f"{name} cannot be used: {why[:1].lower()}{why[1:].rstrip('.')}.")
 
 
 def files_like(name: str, most: int = 2) -> tuple[str, ...]:

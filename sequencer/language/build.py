@@ -255,3 +255,13 @@ def _minutes(text: str) -> int | None:
     if minute > 59 or hour > (12 if half else 23) or (half and hour == 0):
         return None
     return (hour % 12 + (12 if half == "pm" else 0) if half else hour) * 60 + minute
+
+
+def broken(line: Line, start: str) -> tree.Broken:
+    """A line that stays unread; the name it seems to declare counts as declared."""
+    words = line.text.replace(":", " ").split()
+    declares = start in ("part_line", "scare_line", "idle_line", "let_line", "gesture_line")
+    if declares and len(words) > 1 and words[1].isidentifier():
+        begin = line.text.find(words[1], len(words[0]))
+        return tree.Broken(start, tree.Name(words[1], line.span(begin, begin + len(words[1]))))
+    return tree.Broken(start)

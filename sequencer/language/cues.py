@@ -41,8 +41,10 @@ ACTORS = (*KINDS, *ROUTINES)
 _OTHER_WORDS = {
     "on": ("runs", "opens"), "off": ("stops", "closes", "falls silent"), "stop": ("stops", "falls silent", "off"),
     "start": ("runs", "on"), "starts": ("runs", "on"), "silent": ("falls silent",),
+    "home": ("retracts",), "out": ("extends",), "back": ("retracts",), "in": ("retracts",),
 }
 """What is said of a part in the words of another kind, and what may be meant; what the part knows is offered."""
+_ENDS = ("home", "out")
 ALL_VERBS = frozenset((*ROUTINE_VERBS, *(verb.phrase.split()[0] for kind in KINDS.values() for verb in kind.verbs)))
 
 
@@ -50,6 +52,7 @@ ALL_VERBS = frozenset((*ROUTINE_VERBS, *(verb.phrase.split()[0] for kind in KIND
 class CueReader:
     """Reads the cue lines of one prop, or of the top level. `whole` turns false when a line could not be read.
 
+    `held`: of the safe state, which knows no time.
     Inside a gesture `uses` are the uses that led there, `stands` the places that the last of them filled.
     """
 
@@ -60,6 +63,7 @@ class CueReader:
     uses: list[tuple[str, Span]] = field(default_factory=list)
     stands: Mapping[Span, gestures.Stand] = field(default_factory=dict)
     room: gestures.Room = field(default_factory=gestures.Room)
+    held: bool = False
 
     def cues(self, nodes: Sequence[tree.Node]) -> tuple[Cue, ...]:
         """The cues of one block; `otherwise:` joins the branch above it."""
@@ -181,7 +185,9 @@ class CueReader:
             if weight is not None and of is not None:
                 arms.append(Arm(weight, body, child.span))
                 wholes.append((of, child.head.of.span))
-        if not arms or not self.whole:
+        if len(arms) < len(node.block):
+            self.whole = False
+        if not arms or len(wholes) < len(node.block):
             return None
         return PickOne(tuple(arms)) if self._weights_fit(arms, wholes) else None
 
@@ -190,12 +196,13 @@ class CueReader:
         for other, place in wholes:
             if other != whole:
                 label = Label(span, f"counts from {whole}")
-                message = f"This arm counts from {other}, the first from {whole}."
+                message = f"This arm counts from {other}, the first from {whole}; all count from the same."
                 self.book.findings.append(rules.WEIGHTS.at(place, message, labels=(label,)))
                 return False
         total = sum(arm.weight for arm in arms)
         if total != whole:
-            self.book.findings.append(rules.WEIGHTS.at(span, f"The arms make {total} of {whole} together."))
+            message = f"The arms make {total} of {whole} together; they are to make {whole} of {whole}."
+            self.book.findings.append(rules.WEIGHTS.at(span, message))
         return total == whole
 
     def _inline(self, node: tree.Node, actions: Sequence[tree.Phrase]) -> tuple[Cue, ...]:
@@ -267,9 +274,13 @@ class CueReader:
             return
         finding = word_mismatch(does, miss, templates, self.book.lets, of)
         if miss.index == 0 and (does[0].text in _OTHER_WORDS or not finding.mends):
-            could = ", ".join(dict.fromkeys(f"`{template.split(' {')[0]}`" for template in templates))
+            able = [verb for verb in templates if "{" not in verb or not self.held or verb == "to {level:share}"]
+            could = ", ".join(dict.fromkeys(f"`{verb.split(' {')[0]}`" for verb in able))
             meant = [word for word in _OTHER_WORDS.get(does[0].text, ()) if word in templates]
             mends = tuple(Mend(f"write `{word}`", (Edit(does[0].span, word),)) for word in meant)
+            if does[0].text in _ENDS:
+                # A place is no action: in a cue it can be landed at, in the safe state the rod is sent there.
+                mends = mends if self.held else (*finding.mends, *mends)
             message = f"{finding.message} It can: {could}." if could else finding.message
             finding = replace(finding, message=message, mends=mends or finding.mends)
         self.book.findings.append(finding)
@@ -293,8 +304,9 @@ class CueReader:
         except PydanticCustomError as error:
             context: Any = error.context or {}
             place = values[context["field"]].span if context.get("field") in values else span
-            message = f"{context.get('text')} is outside {context.get('low')} to {context.get('high')}."
-            self.book.findings.append(rules.OUT_OF_RANGE.at(place, message))
+            rule = rules.OUT_OF_RANGE if error.type == "range" else rules.CONTRADICTION
+            message = error.message()
+            self.book.findings.append(rule.at(place, f"{message[:1].upper()}{message[1:]}."))
             return None
         return Action(part.name, template, drives, span, self.uses[0][1] if self.uses else None)
 

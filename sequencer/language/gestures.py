@@ -63,9 +63,9 @@ def write_in(
     parts, numbers = _arguments(use)
     for what, given, due in (("part", parts, head.parts), ("number", numbers, head.numbers)):
         if len(given) != len(due):
-            names = " and ".join(f"`{name.text}`" for name in due) or "none"
-            message = (f"`{head.name.text}` takes {len(due)} {what}{'s' * (len(due) != 1)} ({names}); "
-                       f"here {'is' if len(given) == 1 else 'are'} {len(given)}.")
+            names = " and ".join(f"`{name.text}`" for name in due)
+            takes = f"{len(due)} {what}{'s' * (len(due) != 1)} ({names})" if due else f"no {what}s"
+            message = f"`{head.name.text}` takes {takes}; here {'is' if len(given) == 1 else 'are'} {len(given)}."
             findings.append(rules.GESTURE.at(use.span, message))
             return None
     names = [name.text for name in (*head.parts, *head.numbers)]

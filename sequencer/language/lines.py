@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 
 from sequencer.findings import Edit, Finding, Label, Mend, Span
 from sequencer.language import rules
+from sequencer.language.foreign import foreign_numbers, may_be_foreign
 
 LONGEST_LINE = 2_000
 LARGEST_FILE = 2_000_000
@@ -27,7 +28,6 @@ _PLAIN = str.maketrans({
     "\u201c": '"', "\u201d": '"', "\u201e": '"', "\u2033": '"', "\u2018": "'", "\u2019": "'",
     "\u2212": "-", "\u2013": "-", "\u2014": "-", "\u2010": "-", "\u2011": "-", "\uff1a": ":", "\uff0c": ",",
 })
-_FOREIGN_NUMBER = re.compile(r'\d(?:,(?=\d)|")|(?<![\w.])\.(?=\d)', re.ASCII)
 BREAK = re.compile(r"\r\n|\n|\r")
 _GOES_ON_WITH_A_COLON = re.compile(r"or\s+after\b|at\s+most\b")
 _LINE_WITHOUT_A_COLON = re.compile(r'(?:show|use)\s*"|let\s+\w+\s*=|at\s+most\s+\d+\s+of\b')
@@ -121,7 +121,7 @@ def _logical(text: str, file: str, first: int, findings: list[Finding]) -> Itera
             findings.append(rules.TOO_LARGE.at(Span(file, number, 1, number, 1), message))
             continue
         plain = raw if raw.isascii() else _plain(raw, file, number, findings)
-        if _FOREIGN_NUMBER.search(plain):
+        if may_be_foreign(plain):
             findings += _foreign_numbers(plain, file, number)
         body = strip_comment(plain).rstrip()
         stripped = body.lstrip(" \t")
@@ -211,30 +211,17 @@ def _plain(raw: str, file: str, number: int, findings: list[Finding]) -> str:
 
 def _foreign_numbers(plain: str, file: str, number: int) -> Iterator[Finding]:
     """`0,5 s`, `.5 s` and `12"`: a comma parts phrases here, a quote opens a text, a number starts with a digit."""
-    inside = list(_quoted(strip_comment(plain)))
-    for match in _FOREIGN_NUMBER.finditer(plain):
-        at = match.end() - 1
-        if at >= len(inside) or inside[at] or inside[match.start()]:
-            continue
+    for at, meant in foreign_numbers(strip_comment(plain)):
         span = Span(file, number, at + 1, number, at + 2)
         if plain[at] == ",":
-            mend = Mend("write a point", (Edit(span, "."),), safe=True)
+            mend = Mend("write a point", (Edit(span, meant),), safe=True)
             yield rules.FOREIGN_NUMBER.at(span, "A number has a decimal point, not a comma.", mends=(mend,))
         elif plain[at] == ".":
-            mend = Mend("put a zero before the point", (Edit(span, "0."),), safe=True)
+            mend = Mend("put a zero before the point", (Edit(span, meant),), safe=True)
             yield rules.FOREIGN_NUMBER.at(span, "A number starts with a digit, not with its point.", mends=(mend,))
         else:
-            mend = Mend("write ` in`", (Edit(span, " in"),))
+            mend = Mend("write ` in`", (Edit(span, meant),))
             yield rules.FOREIGN_NUMBER.at(span, "Inches are written `in`; a quote opens a text.", mends=(mend,))
-
-
-def _quoted(code: str) -> Iterator[bool]:
-    """For each character, whether it stands inside a text or closes one."""
-    inside = False
-    for character in code:
-        yield inside
-        if character == '"':
-            inside = not inside
 
 
 def _odd(character: str, plain: str, span: Span) -> Finding:

@@ -210,8 +210,7 @@ class PartBuilder:
                 if draft.whole:
                     self.book.findings.append(_missing(declared, draft, name, self.book))
             case "range":
-                low, high = context["low"], context["high"]
-                message = f"{context['text']} is outside {low} to {high}."
+                message = f"{context['text']} is outside {context['range']}."
                 self.book.findings.append(rules.OUT_OF_RANGE.at(span, message))
             case "contradiction":
                 if draft.whole:

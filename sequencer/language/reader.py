@@ -19,7 +19,7 @@ from sequencer.data import cache_file, folder
 from sequencer.findings import Edit, Finding, Label, Mend
 from sequencer.frozen import frozen
 from sequencer.language import rules, tree
-from sequencer.language.build import HeadBuilder
+from sequencer.language.build import HeadBuilder, broken
 from sequencer.language.lines import BREAK, Line, decode, has_colon, lines_from, read_lines, stray_comma
 from sequencer.language.name_rules import NO_UNIT
 from sequencer.language.patience import MOST_OF_A_FILE, MOST_OF_A_LINE, Patience
@@ -29,6 +29,7 @@ from sequencer.memo import Memo, uncollected
 from sequencer.units import UNITS
 
 if TYPE_CHECKING:
+    from sequencer.language.repairs import Repair
     from sequencer.language.syntax import Fault
 
 
@@ -268,7 +269,7 @@ class _Reader:
 
     def _head(self, line: Line, start: str, place: Place, odd: str | None) -> _Read:
         if odd == rules.FOREIGN_NUMBER.code:
-            return broken(line, start), False, (), 0
+            return self._with_own_numbers(line, start)
         try:
             read = self._parse(line, start)
         except UnexpectedInput as error:
@@ -283,6 +284,15 @@ class _Reader:
         from sequencer.language.syntax import explain_stray
 
         return self._report(line, start, place, explain_stray(stray, start, line))
+
+    def _with_own_numbers(self, line: Line, start: str) -> _Read:
+        """A line with foreign numbers, which are told already."""
+        from sequencer.language.repairs import own_numbers
+
+        try:
+            return self._parse(own_numbers(line), start)[0], True, (), 0
+        except UnexpectedInput:
+            return broken(line, start), False, (), 0
 
     def _stray(self, line: Line, start: str) -> Stray | None:
         from sequencer.language.repairs import trace
@@ -311,7 +321,7 @@ class _Reader:
         before = self.patience.left
         due = partial(_start_of_text, line, place)
         search = partial(find_repairs, line, start, due, self.parser, self._prepare, self.patience)
-        repairs = search() if fault.mendable else ()
+        repairs = (*self._meant(line, start, fault), *(search() if fault.mendable else ()))
         tried = before - self.patience.left
         self.builder.complaints.clear()
         if fault.rule.code == NO_UNIT.code:
@@ -324,6 +334,13 @@ class _Reader:
         head: Any = self.parser.parse(self.builder.line.text, start=repairs[0].start)
         self.builder.complaints.clear()
         return head, True, (finding,), tried
+
+    def _meant(self, line: Line, start: str, fault: Fault) -> tuple[Repair, ...]:
+        """What was surely meant, where the line then reads."""
+        if fault.meant is None:
+            return ()
+        repair = replace(fault.meant, start=start)
+        return (repair,) if self._reads(repair.applied_to(line), Place.CUES) else ()
 
     def _prepare(self, text: str) -> None:
         """The builder is about to be asked for a line that is only tried."""
@@ -380,13 +397,3 @@ def _place_below(head: tree.Head, start: str) -> Place | None:
         return Place.ARMS if isinstance(head.block, tree.PickOne) else Place.CUES
     # A repaired line may have become one of another kind.
     return _BELOW.get(type(head)) if type(head) in _BELOW else _OPENS.get(start)
-
-
-def broken(line: Line, start: str) -> tree.Broken:
-    """A line that stays unread; the name it seems to declare counts as declared."""
-    words = line.text.replace(":", " ").split()
-    declares = start in ("part_line", "scare_line", "idle_line", "let_line", "gesture_line")
-    if declares and len(words) > 1 and words[1].isidentifier():
-        begin = line.text.find(words[1], len(words[0]))
-        return tree.Broken(start, tree.Name(words[1], line.span(begin, begin + len(words[1]))))
-    return tree.Broken(start)

@@ -16,6 +16,7 @@ from lark import Lark, Token, UnexpectedInput
 
 from sequencer.findings import closest, edit_distance
 from sequencer.frozen import frozen
+from sequencer.language.foreign import foreign_numbers
 from sequencer.language.lines import Line
 from sequencer.language.patience import Patience
 from sequencer.language.strays import WITH_ACTIONS, find_stray, fits_a_verb, parted, phrases_of, words_of_parts
@@ -153,6 +154,13 @@ def find_repairs(
     return _graded(found)
 
 
+def own_numbers(line: Line) -> Line:
+    """The line with numbers written as elsewhere, `0,5 s`, written as here."""
+    for at, meant in reversed(list(foreign_numbers(line.text))):
+        line = Repair("", at, at + 1, meant, 0).applied_to(line)
+    return line
+
+
 def _as_start(repair: Repair, start: str) -> Repair:
     return Repair(repair.title, repair.begin, repair.end, repair.text, repair.cost, repair.sure, start)
 
@@ -231,6 +239,7 @@ class _Search:
 
     def candidates(self) -> Iterator[Repair]:
         yield from self._time_before()
+        yield from self._count_of_runs()
         yield from self._colon_at_end()
         yield from self._quotes()
         for index in range(min(self.at + 1, len(self.pieces))):
@@ -257,6 +266,14 @@ class _Search:
         """A block without its time; where it stands first in its scare, `then` says the same as `0 s`."""
         if self.start == "cue_line" and self._piece(0) in ("repeat", "pick", "if"):
             yield Repair("put in `then:`", 0, 0, "then: ", 1.2)
+
+    def _count_of_runs(self) -> Iterator[Repair]:
+        """`every 3 run`."""
+        number = self._piece(self.at)
+        if number.isdecimal() and "ORDINAL" in self.seen.choices.get(self.stuck, ()):
+            ending = "th" if number[-2:-1] == "1" else {"1": "st", "2": "nd", "3": "rd"}.get(number[-1], "th")
+            begin, end = self.pieces[self.at]
+            yield Repair(f"write `{number}{ending}`", begin, end, number + ending, 1.0)
 
     def _colon_at_end(self) -> Iterator[Repair]:
         if self.block and self.start not in _WITHOUT_COLON and not self.text.endswith(":"):
@@ -314,6 +331,8 @@ class _Search:
         piece, after = self._piece(index), self._piece(index + 1)
         if _is_sign(piece):
             return 4.6
+        if piece == "at" and index == 0 and after[:1].isdigit():
+            return 4.2
         if piece[0].isdigit():
             return 5.0 if after in UNITS or after in ("of", "times") else 4.2
         return 5.6 if piece in _NOT_IN_HEADS or piece in FIRST_WORDS else 5.0
@@ -324,6 +343,8 @@ class _Search:
         if not word[0].isalpha():
             return
         wanted = [fixed for fixed in self._fixed(begin) if fixed.isalpha()]
+        if word == "of" and self.start in WITH_ACTIONS and not self._piece(index + 1):
+            wanted.append("off")
         if index == 0 and word not in words_of_parts().kinds:
             wanted += FIRST_WORDS
         for choice in closest(word, wanted, 2):

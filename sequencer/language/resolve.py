@@ -209,7 +209,7 @@ class _Resolver:
         if isinstance(head, tree.PartHead) and head.kind.text in KINDS and head.kind.text != "prop":
             for child in node.block:
                 if not isinstance(child.head, tree.Properties | tree.Broken) and not child.repaired:
-                    message = f"A {head.kind.text} holds properties only; this line belongs into a prop or a scare."
+                    message = f"A {head.kind.text} holds properties only; {_where(child.head)}."
                     self.book.findings.append(WRONG_PLACE.at(child.span, message))
 
     # What must never happen, and the night
@@ -217,7 +217,7 @@ class _Resolver:
     def _safe(self, node: tree.Node, prop: str | None) -> Safe:
         head = node.head
         assert isinstance(head, tree.Safe)
-        reader = CueReader(self.book, self.parts, prop)
+        reader = CueReader(self.book, self.parts, prop, held=True)
         edges = [reader.edge(edge) for edge in head.edges]
         phrases = [*head.actions]
         for child in node.block:
@@ -244,6 +244,18 @@ class _Resolver:
             label = Label(nights[0].span, "the first one")
             self.book.findings.append(rules.TWICE.at(extra.span, "There are two nights.", labels=(label,)))
         return night(nights[0], self.book) if nights else None
+
+
+def _where(head: tree.Head) -> str:
+    """Where a line belongs that stands in a part which is no prop."""
+    match head:
+        case tree.PartHead(kind=kind):
+            return f"a {kind.text} stands at the left edge or in a prop"
+        case tree.ScareHead(idle=idle):
+            return f"{'an idle' if idle else 'a scare'} stands at the left edge or in a prop"
+        case tree.GestureHead() | tree.Safe() | tree.NeverWhile() | tree.NeverSooner() | tree.AtMost():
+            return "this line stands at the left edge or in a prop"
+    return "this line belongs into a scare"
 
 
 def _read_routine(
@@ -303,6 +315,14 @@ def _said_twice(safes: tuple[Safe, ...]) -> Iterator[Finding]:
                 yield rules.CONTRADICTION.at(edge.span, message, labels=(label,))
 
 
+def _behind_a_cue(head: tree.Head) -> str:
+    if isinstance(head, tree.Rest):
+        wait = " ".join(atom.text for atom in head.amount.atoms)
+        return (f"`rest` is how long the scare does not start again after its end, and stands above the first cue; a "
+                f"pause between cues is the time of the next line, such as `+{wait}:`.")
+    return "This line says how the scare starts, and stands above its first cue."
+
+
 def _change(edge: SensorEdge) -> str:
     return "trips" if edge.trips else "clears"
 
@@ -316,10 +336,16 @@ class _Policy:
         self.rest_us, self.rank = 0, 8
         self.whole = True
         self._said: dict[type, Span] = {}
+        self._cues_began = False
 
     def read(self, node: tree.Node) -> None:
         head = node.head
-        if isinstance(head, tree.WhileRunning | tree.WhileTripped | tree.Rest | tree.Rank):
+        if isinstance(head, tree.Cue):
+            self._cues_began = True
+        elif isinstance(head, tree.WhileRunning | tree.WhileTripped | tree.Rest | tree.Rank):
+            if self._cues_began:
+                self.book.findings.append(WRONG_PLACE.at(node.span, _behind_a_cue(head)))
+                return
             before = self._said.setdefault(type(head), node.span)
             if before != node.span:
                 label = Label(before, "said here first")

@@ -9,12 +9,29 @@ from lark import Token, UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 
 from sequencer.findings import Rule
 from sequencer.language import rules
+from sequencer.language.foreign import summed_time
 from sequencer.language.lines import Line
 from sequencer.language.name_rules import NO_UNIT
+from sequencer.language.repairs import Repair
 from sequencer.language.strays import Stray
+from sequencer.units import UNITS
 
 _WORD = re.compile(r'"[^"\n]*"|[^\W\d]\w*(?:\.[^\W\d]\w*)*|\d[\d./-]*|\S')
+_SAID = re.compile(rf'"[^"\n]*"|\d\S*\s+(?:{"|".join(map(re.escape, UNITS))})(?!\w)\S*|\S+')
 _BARE = re.compile(r"(?<![\w./-])(?P<number>\d+(?:\.\d+)?)(?P<joint>\s+(?:every|to|or))?\s*$")
+_WITHOUT_AN_END = (
+    (re.compile(r"^when\s+\S+\s+(?:trips|clears)\s*:"),
+     "A wait for a sensor has a bound, so that a torn wire cannot hold the scare; write how long at the most, such as "
+     "`when ram_home trips, or after 2 s:`."),
+    (re.compile(r":\s*repeat\s+until\s+\S+\s+(?:trips|clears)\s*(?:every\b[^,]*)?:"),
+     "A repeat until a sensor has a bound, so that a torn wire cannot hold the scare; write how long at the most, such "
+     "as `repeat until mat clears, at most 10 s:`."),
+    (re.compile(r":\s*repeat\s+while\b"),
+     "A repeat goes on until a sensor says so, and so long at the most: `repeat until mat clears, at most 10 s:`."),
+    (re.compile(r":\s*repeat\s*(?:forever|always|endlessly)?\s*:"),
+     "A repeat has an end: `repeat 4 times:`, `repeat for 6 s:` or `repeat until mat clears, at most 10 s:`; what goes "
+     "on by itself is an `idle`."),
+)
 _PAUSES = ("wait", "pause", "delay", "sleep")
 _WITH_AMOUNTS = ("cue_line", "policy_line", "scare_line", "let_line")
 _HUMAN = {
@@ -46,6 +63,7 @@ FORMS = {
 
 # Cue lines have many forms; the word that is there tells which was meant.
 _CUE_FORMS = (
+    ("until", "2 s: repeat until mat clears, at most 10 s:"),
     ("when", "when ram_home trips, or after 2 s: eyes on"), ("repeat", "2 s: repeat 4 times every 250 ms:"),
     ("pick", "2 s: pick one:"), ("if", "2 s: if mat tripped:"), ("every", "2 s: every 3rd run:"),
     ("then", "then +200 ms: eyes off"), ("+", "+800 ms: ram retracts"),
@@ -54,13 +72,14 @@ _CUE_FORMS = (
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """`mendable`: one change of the line may make it what was meant."""
+    """`mendable`: one change of the line may make it what was meant; `meant`: the change that surely does."""
 
     rule: Rule
     begin: int
     end: int
     message: str
     mendable: bool = True
+    meant: Repair | None = None
 
 
 def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
@@ -74,10 +93,9 @@ def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
         return Fault(rules.OPEN_QUOTE, *opened, message)
     if "COLON" in expected and not found:
         return Fault(rules.MISSING_COLON, begin, end, f"A colon is missing after `{before}`. {_form(start, line.text)}")
-    words = line.text.split()
-    if start == "cue_line" and words[0] in _PAUSES:
-        message = f"There is no `{words[0]}`: a pause is the time of the next line, such as `+2 s: eyes on`."
-        return Fault(rules.SYNTAX, 0, len(line.text), message, mendable=False)
+    slip = _slip_of_a_cue(line.text, begin, end) if start == "cue_line" else None
+    if slip is not None:
+        return slip
     bare = _unit_missing(line.text, begin, expected, start)
     if bare is not None:
         return bare
@@ -89,6 +107,23 @@ def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
     else:
         sentence = f"The line starts with `{found}`, where {due} is due."
     return Fault(rules.SYNTAX, begin, end, f"{sentence} {_form(start, line.text)}")
+
+
+def _slip_of_a_cue(text: str, begin: int, end: int) -> Fault | None:
+    """What is often written in a cue and means something that is written otherwise; `begin` to `end`: where it stuck.
+    """
+    first = text.split()[0]
+    if first in _PAUSES:
+        message = f"There is no `{first}`: a pause is the time of the next line, such as `+2 s: eyes on`."
+        return Fault(rules.SYNTAX, 0, len(text), message, mendable=False)
+    summed = summed_time(text)
+    if summed is not None:
+        message = f"A time is one number with one unit; `{text[summed[0] : summed[1]]}` is `{summed[2]}`."
+        return Fault(rules.SYNTAX, *summed[:2], message, False, Repair(f"write `{summed[2]}`", *summed, 1.0))
+    for pattern, message in _WITHOUT_AN_END:
+        if pattern.search(text):
+            return Fault(rules.SYNTAX, begin, end, message, mendable=False)
+    return None
 
 
 def _unit_missing(text: str, stuck: int, expected: set[str], start: str) -> Fault | None:
@@ -162,5 +197,5 @@ def _due(expected: set[str]) -> str:
 
 
 def _last_words(before: str) -> str:
-    """The last two words, a text in quotes counting as one."""
-    return " ".join(re.findall(r'"[^"\n]*"|\S+', before)[-2:])
+    """The last two words, a text in quotes and a number with its unit counting as one."""
+    return " ".join(_SAID.findall(before)[-2:])

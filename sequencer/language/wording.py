@@ -11,8 +11,9 @@ from fractions import Fraction
 from sequencer.findings import Edit, Finding, Mend, Rule, Span, closest
 from sequencer.frozen import frozen
 from sequencer.language import name_rules as rules
+from sequencer.language.foreign import summed_time
 from sequencer.phrases import Atom, AtomKind, Match, Mismatch, Piece, Slot, pieces_of, read_phrase
-from sequencer.units import Quantity, units_of
+from sequencer.units import Quantity, quantity_of, units_of
 
 _DUE = {
     "time": "a time such as `1.2 s`", "length": "a length such as `12 in`", "pressure": "a pressure such as `60 psi`",
@@ -42,6 +43,17 @@ _ALIASES = {
     "newton": "N", "newtons": "N", "ohms": "ohm",
 }
 
+_ELSEWHERE = {
+    "kw": ("W", 1000), "kn": ("N", 1000), "g": ("kg", Fraction(1, 1000)),
+    "oz": ("lb", Fraction(1, 16)), "yd": ("ft", 3), "pa": ("kPa", Fraction(1, 1000)),
+    "mbar": ("bar", Fraction(1, 1000)), "hpa": ("kPa", Fraction(1, 10)), "l/s": ("L/min", 60),
+    "ml": ("L", Fraction(1, 1000)), "cc": ("L", Fraction(1, 1000)), "qt": ("gal", Fraction(1, 4)),
+    "rpm": ("Hz", Fraction(1, 60)),
+    "kg/cm2": ("bar", Fraction(980_665, 1_000_000)),
+}
+"""Units that the language has not, in one that it has. NIST SP 811 (2008), Appendix B."""
+# Words for the end of a stroke that the language has another word for.
+_ENDS = {"in": "home", "back": "home", "down": "home", "forward": "out", "up": "out"}
 _MOST_WORDS = 40
 
 
@@ -74,6 +86,8 @@ def word_mismatch(
         after = atoms[miss.index + 1] if miss.index + 1 < len(atoms) else None
         for slot in slots:
             finding = _quantity_fault(slot, atom, after)
+            if finding is not None and finding.mends and after is not None and after.kind is AtomKind.WORD:
+                finding = _unit_in_its_place(finding, slot, atoms, miss.index, templates, lets)
             if finding is not None:
                 return finding
     named = _unknown_quantity(atoms[miss.index], slots, lets) if not at_end else None
@@ -87,7 +101,8 @@ def _sentence(atoms: Sequence[Atom], miss: Mismatch, of: Speaking) -> tuple[Rule
     before = " ".join(atom.text for atom in atoms[max(0, miss.index - 3) : miss.index])
     due = _due(miss.wanted)
     if miss.index >= len(atoms):
-        return rules.WRONG_WORDS, atoms[-1].span, f"After `{before}` comes {due}."
+        rest = _rest_of(miss)
+        return rules.WRONG_WORDS, atoms[-1].span, f"After `{before}` comes {f'`{rest}`' if rest else due}."
     atom = atoms[miss.index]
     if miss.index == 0 and of.what == "time":
         message = f"`{atom.text}` is no time; here comes {due}, or the name of one from a `let`."
@@ -97,6 +112,19 @@ def _sentence(atoms: Sequence[Atom], miss: Mismatch, of: Speaking) -> tuple[Rule
     if not miss.wanted:
         return rules.WRONG_WORDS, atom.span, f"Nothing comes after `{before}`, but here stands `{atom.text}`."
     return rules.WRONG_WORDS, atom.span, f"After `{before}` comes {due}, not `{atom.text}`."
+
+
+def _rest_of(miss: Mismatch) -> str:
+    """The words that must come yet, where nothing else can: `when tripped`."""
+    if len(miss.wanted) != 1 or not isinstance(miss.wanted[0], str):
+        return ""
+    ends = set()
+    for template in miss.templates:
+        pieces = pieces_of(template)
+        ends.add(pieces[pieces.index(miss.wanted[0]):] if miss.wanted[0] in pieces else ())
+    (end, *others) = ends
+    words = [piece for piece in end if isinstance(piece, str)]
+    return " ".join(words) if not others and len(words) == len(end) else ""
 
 
 def _due(wanted: Iterable[Piece]) -> str:
@@ -126,14 +154,48 @@ def _quantity_fault(slot: Slot, atom: Atom, after: Atom | None) -> Finding | Non
     if atom.kind is not AtomKind.NUMBER:
         return None
     if after is not None and after.kind is AtomKind.WORD:
+        meant = _said_elsewhere(slot.kind, atom, after)
+        if meant is not None:
+            mend = Mend(f"write `{meant}`", (Edit(atom.span.to(after.span), meant),))
+            message = f"There is no unit `{after.text}`; `{atom.text} {after.text}` is `{meant}`."
+            return rules.NO_UNIT.at(after.span, message, mends=(mend,))
         near = unit_meant(after.text, units)
         if near is not None:
-            mend = Mend(f"write `{near}`", (Edit(after.span, near),), safe=after.text.casefold() != "m")
+            # A letter more or less in so short a word may be another unit altogether: `us` is not `ms`.
+            same = near.casefold() == after.text.casefold() or after.text.casefold() in _ALIASES
+            safe = after.text.casefold() != "m" and (same or len(after.text) > 3)
+            mend = Mend(f"write `{near}`", (Edit(after.span, near),), safe)
             return rules.NO_UNIT.at(after.span, f"There is no unit `{after.text}`.", mends=(mend,))
     message = f"`{atom.text}` needs its unit: {_DUE[slot.kind]}."
     offered = _likely_first(slot.kind, units, atom)[:3]
     mends = [Mend(f"write `{atom.text} {unit}`", (Edit(atom.span.after, f" {unit}"),)) for unit in offered]
     return rules.NO_UNIT.at(atom.span, message, mends=mends)
+
+
+def _unit_in_its_place(
+    finding: Finding, slot: Slot, atoms: Sequence[Atom], index: int, templates: Sequence[str],
+    lets: Mapping[str, Quantity],
+) -> Finding:
+    """The finding, but where a unit were put in before a word that cannot follow: that word was to be the unit."""
+    after = atoms[index + 1]
+    if finding.span != atoms[index].span or any(template.split()[0] == after.text for template in templates):
+        return finding
+    whole = quantity_of(f"1 {units_of(slot.kind)[0]}")
+    tried = [*atoms[:index], Atom(AtomKind.QUANTITY, whole.text, atoms[index].span, whole), *atoms[index + 1 :]]
+    outcome = read_phrase(tried, templates, lets)
+    if isinstance(outcome, Match) or outcome.index > index + 1:
+        return finding
+    return rules.NO_UNIT.at(after.span, f"There is no unit `{after.text}`; here comes {_DUE[slot.kind]}.")
+
+
+def _said_elsewhere(dimension: str, atom: Atom, after: Atom) -> str | None:
+    """`3 kW` and `1min30s` in a unit that the language has."""
+    summed = summed_time(atom.text + after.text) if dimension == "time" else None
+    if summed is not None and summed[1] == len(atom.text + after.text):
+        return summed[2]
+    unit, factor = _ELSEWHERE.get(after.text.casefold(), ("", 0))
+    assert isinstance(atom.value, Fraction)
+    return f"{float(atom.value * factor):.6g} {unit}" if unit in units_of(dimension) else None
 
 
 def _unknown_quantity(atom: Atom, slots: Sequence[Slot], lets: Mapping[str, Quantity]) -> Finding | None:
@@ -214,6 +276,7 @@ def _candidates(
     yield from _exchanged(atoms)
     yield from _put_in(atoms, miss, templates)
     yield from _parted(atoms, templates)
+    yield from _replaced(atoms, miss)
     for i in reversed(range(min(miss.index + 1, len(atoms)))):
         if len(atoms) > 1:
             yield _take_out(atoms, i)
@@ -263,14 +326,30 @@ def _put_in(
     here = [word for piece in miss.wanted for word in _words_of(piece)]
     words = {word for template in templates for piece in pieces_of(template) for word in _words_of(piece)}
     places = dict.fromkeys([min(miss.index, len(atoms)), 0, *range(len(atoms))])
+    rest = _rest_of(miss) if miss.index >= len(atoms) else ""
+    if " " in rest:
+        words_left = [_word(word, atoms[-1].span.after) for word in rest.split()]
+        yield Mend(f"put in `{rest}`", (Edit(atoms[-1].span.after, f" {rest}"),)), [*atoms, *words_left]
     for i in places:
         for word in dict.fromkeys([*here, *sorted(words)]):
+            if not i and miss.index and not any(pieces_of(t)[:2] == (word, atoms[0].text) for t in templates):
+                continue  # it begins as something that is known, so nothing is missing before it
             if i < len(atoms):
                 mend = Mend(f"put in `{word}`", (Edit(atoms[i].span.start, f"{word} "),))
                 yield mend, [*atoms[:i], _word(word, atoms[i].span.start), *atoms[i:]]
             else:
                 mend = Mend(f"put in `{word}`", (Edit(atoms[-1].span.after, f" {word}"),))
                 yield mend, [*atoms, _word(word, atoms[-1].span.after)]
+
+
+def _replaced(atoms: Sequence[Atom], miss: Mismatch) -> Iterator[tuple[Mend, list[Atom]]]:
+    """Another word for the end of a stroke: `lands back` is `lands home`."""
+    here = [word for piece in miss.wanted for word in _words_of(piece)]
+    word = _ENDS.get(atoms[miss.index].text) if 0 < miss.index < len(atoms) else None
+    if word in here:
+        atom = atoms[miss.index]
+        mend = Mend(f"write `{word}`", (Edit(atom.span, word),))
+        yield mend, [*atoms[: miss.index], _word(word, atom.span), *atoms[miss.index + 1 :]]
 
 
 def _parted(atoms: Sequence[Atom], templates: Sequence[str]) -> Iterator[tuple[Mend, list[Atom]]]:

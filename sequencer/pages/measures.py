@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
-from sequencer.units import UNITS, Quantity, Unit
+from sequencer.units import UNITS, Quantity, Unit, speed_beside
 
 SCF = Unit("scf", "volume", Fraction(UNITS["scfm"].factor) * 60)
 """A standard cubic foot of air (68 F, 14.696 psia) as free air at 20 C and 100 kPa."""
@@ -30,15 +30,6 @@ def measures_of(length: Quantity, pressure: Quantity) -> Measures:
     force, flow = ("lbf", "scfm") if inch else ("N", "L/min")
     return Measures(length.unit, pressure.unit, UNITS[force], speed_beside(length.unit), UNITS[flow],
                     SCF if inch else UNITS["L"])
-
-
-def speed_beside(length: Unit) -> Unit:
-    """The unit of speed of who measures a length so.
-
-    >>> speed_beside(UNITS["in"]).symbol, speed_beside(UNITS["mm"]).symbol
-    ('ft/s', 'm/s')
-    """
-    return UNITS["ft/s" if _inch(length) else "m/s"]
 
 
 def _inch(length: Unit) -> bool:

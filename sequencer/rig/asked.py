@@ -12,7 +12,7 @@ from typing import Any
 
 from pydantic_core import PydanticCustomError
 
-from sequencer.units import Quantity, read_quantity, say
+from sequencer.units import Quantity, read_quantity, say_range
 
 LEAST_TIME = read_quantity("1 ms")
 """One tick of the board: nothing shorter can come out."""
@@ -50,8 +50,7 @@ def _inside(value: Quantity, field: str, least: Quantity, most: Quantity) -> flo
     slack = 1e-9 * most.si
     if least.si - slack <= value.si <= most.si + slack:
         return min(max(value.si, least.si), most.si)
-    low, high = say(least.si, value), say(most.si, value)
     raise PydanticCustomError(
-        "range", "{text} is outside {low} to {high}",
-        {"text": value.text, "low": low, "high": high, "field": field},
+        "range", "{text} is outside {range}",
+        {"text": value.text, "range": say_range(least, most, value), "field": field},
     )

@@ -15,7 +15,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from sequencer.frozen import frozen
 from sequencer.phrases import PinName
 from sequencer.rig.drive import Drive
-from sequencer.units import Quantity, read_quantity, say
+from sequencer.units import Quantity, read_quantity, say_range
 
 
 @frozen
@@ -86,9 +86,8 @@ class _Between:
         slack = 1e-9 * max(abs(self.least.si), abs(self.most.si))
         if self.least.si - slack <= value.si <= self.most.si + slack:
             return value
-        low, high = (f"{say(end.si, value)}" for end in (self.least, self.most))
-        raise PydanticCustomError("range", "{text} is outside {low} to {high}",
-                                  {"text": value.text, "low": low, "high": high})
+        raise PydanticCustomError("range", "{text} is outside {range}",
+                                  {"text": value.text, "range": say_range(self.least, self.most, value)})
 
 
 @frozen
@@ -104,8 +103,8 @@ class _Counted:
     def __call__(self, value: int) -> int:
         if self.least <= value <= self.most:
             return value
-        raise PydanticCustomError("range", "{text} is outside {low} to {high}",
-                                  {"text": str(value), "low": str(self.least), "high": str(self.most)})
+        raise PydanticCustomError("range", "{text} is outside {range}",
+                                  {"text": str(value), "range": f"{self.least} to {self.most:,}"})
 
 
 class AsIs:

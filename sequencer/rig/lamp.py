@@ -14,7 +14,7 @@ from sequencer.rig.drive import Drive, Fade, Flash, Flicker, SetLevel
 def _flickers(lamp: "Lamp", values: Any) -> tuple[Drive, ...]:
     low, high = share_of(values, "low"), share_of(values, "high")
     if low >= high:
-        raise contradiction("low", f"a flicker goes from the lower level to the higher: "
+        raise contradiction("low", "a flicker goes from the lower level to the higher, and "
                                    f"{values['low']} is not below {values['high']}")
     return (Flicker(lamp.pin, low, high, time_of(values, "time")),)
 

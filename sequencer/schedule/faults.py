@@ -35,7 +35,7 @@ def passed(cue: Cue, due_us: int, ready_us: tuple[int, int], why: tuple[str, ...
     mends = list(_later(cue, ready_us[1] - due_us))
     if isinstance(cue.when, At) and ready_us[1] == 0:
         plus = say_time(cue.when.us)
-        mends.insert(0, Mend(f"count {plus} from the line above", (Edit(cue.when_span, f"+{plus}"),)))
+        mends.insert(0, Mend(f"count {plus} from the line above", (Edit(cue.when_span.start, "+"),)))
     return _at(rule, cue.when_span, text + _when(why), mends, used(cue))
 
 
@@ -87,20 +87,20 @@ def does_not_settle(planned: PlannedRoutine, landing: Landing, taken: Taken) -> 
 
 
 def unknown_place(cue: Cue, action: Action) -> Finding:
-    text = (f"whether {action.who} stands home or out here depends on what ran before, so `{asked(action)}` could "
+    text = (f"whether `{action.who}` stands home or out here depends on what ran before, so `{asked(action)}` could "
             "mean either way; bring it to one end first")
     return _at(rules.UNKNOWN_PLACE, action.span, text, labels=used(cue, action))
 
 
 def returns_elsewhere(cue: Cue, action: Action) -> Finding:
-    text = (f"after `{asked(action)}` the valve goes back and sends {action.who} out, and nothing before this line "
+    text = (f"after `{asked(action)}` the valve goes back and sends `{action.who}` out, and nothing before this line "
             "surely sent it out; write `retracts` and a later line for where it is to go")
     return _at(rules.GOES_BACK_ELSEWHERE, action.span, text, labels=used(cue, action))
 
 
 def cut_by_wait(cue: Cue, action: Action, by_us: int) -> Finding:
     text = (f"`{asked(action)}` goes back {say_time(by_us)} after a wait of no fixed length or a block "
-            "has begun; end it before, or give its end a line of its own")
+            "has begun; let it end before that, or give its end a line of its own")
     return _at(rules.BACK_IN_A_WAIT, action.span, text, labels=used(cue, action))
 
 
@@ -113,7 +113,7 @@ def reversed_wait(cue: Cue, least_us: int, most_us: int) -> Finding:
 
 
 def no_bound(cue: Cue, sensor: str, what: str) -> Finding:
-    text = f"{what} has a bound of 0 s, so {sensor} is never waited for; give it a time"
+    text = f"{what} has a bound of 0 s, so `{sensor}` is never waited for; give it a time"
     return _at(rules.NO_BOUND, cue.when_span, text, labels=used(cue))
 
 
@@ -148,7 +148,7 @@ def too_many_rounds(cue: Cue, times: int) -> Finding:
 
 
 def routine_too_long(routine: Routine, longest_us: int) -> Finding:
-    text = (f"the {routine.word} {routine.name} can take {hours(longest_us)}, and none may take more than "
+    text = (f"the {routine.word} `{routine.name}` can take {hours(longest_us)}, and none may take more than "
             f"{hours(rules.LONGEST_RUN_US)}")
     return _at(rules.TOO_LONG, routine.span, text)
 
@@ -159,7 +159,7 @@ def routine_time_too_long(routine: Routine, what: str, us: int) -> Finding:
 
 
 def no_air(placed: Placed) -> Finding:
-    text = (f"neither the air of {placed.part.name} nor its times are known, so nothing says how long its motions "
+    text = (f"neither the air of `{placed.part.name}` nor its times are known, so nothing says how long its motions "
             "take; write `air from` with a regulator in its prop, or `measured out 0.4 s, back 0.9 s` here")
     return _at(rules.NO_AIR, placed.span, text)
 

@@ -118,8 +118,8 @@ NO_BOUND = Rule(
 )
 TOO_LONG = Rule(
     "C009", "longer than any show",
-    "No scare takes more than 6 hours, no single time more than 4, no repeat more than 65,535 rounds. A figure "
-    "beyond that is nearly always a slip.",
+    "No scare takes more than 6 hours, no wait in it more than 4, no repeat more than 65,535 rounds. A figure beyond "
+    "that is nearly always a slip. A single time of a line is at most 1 hour, which is said as `N010`.",
     failing=_scare("0 s: repeat 30000 times every 2 s:", "    0 s: eyes on", "    1 s: eyes off"),
     mended=_scare("0 s: repeat 300 times every 2 s:", "    0 s: eyes on", "    1 s: eyes off"),
     source="bounds of this tool; what the board's tables hold is a little more",

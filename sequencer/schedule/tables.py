@@ -193,12 +193,20 @@ def _level_of(show: Show, action: Action, findings: list[Finding]) -> dict[PinNa
     for drive in action.drives:
         held = _held(show, drive)
         if held is None:
-            message = (f"The safe state holds every output at a level, so {action.who} can go one way, or on, off or "
-                       "to a level, and nothing that takes its time.")
-            findings.append(rules.UNSAFE_STATE.at(action.span, message))
+            message = (f"The safe state holds every output at a level, so `{action.who}` can go one way, or on, off "
+                       "or to a level, and nothing that takes its time.")
+            findings.append(rules.UNSAFE_STATE.at(action.span, message, mends=_held_instead(action, drive)))
         else:
             levels.update(held)
     return levels
+
+
+def _held_instead(action: Action, drive: Drive) -> tuple[Mend, ...]:
+    """A motion that comes to the same end and can be held."""
+    if not isinstance(drive, Motion) or drive.fraction is not None or drive.for_us:
+        return ()
+    held = f"{action.who} {'extends' if drive.toward == 'out' else 'retracts'}"
+    return (Mend(f"write `{held}`", (Edit(action.span, held),)),)
 
 
 def _held(show: Show, drive: Drive) -> dict[PinName, int] | None:

@@ -39,7 +39,7 @@ def made(kind: type[P], values: Mapping[str, Any], own: tuple[str, ...]) -> P:
         case "missing":
             raise Unfit(field, f"the {field} is not said") from None
         case "range":
-            raise Unfit(field, f"{context['text']} is outside {context['low']} to {context['high']}") from None
+            raise Unfit(field, f"{context['text']} is outside {context['range']}") from None
         case "contradiction":
             raise Unfit(field, str(context["sentence"])) from None
         case _:

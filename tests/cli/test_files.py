@@ -47,6 +47,19 @@ def test_a_failed_write_leaves_the_old_file_and_nothing_else(
     assert os.listdir(tmp_path) == ["a.show"]
 
 
+def test_a_full_disk_is_told_of_the_file_that_was_to_be_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OSError, match="No space") as fault:
+        write_whole(tmp_path / "a.show", b"new")
+    assert fault.value.filename == str(tmp_path / "a.show")
+    assert os.listdir(tmp_path) == []
+
+
 @posix
 def test_what_is_no_file_is_never_replaced(tmp_path: Path) -> None:
     pipe = tmp_path / "pipe"

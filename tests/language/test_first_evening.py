@@ -62,6 +62,24 @@ def mended(line: str, finding: Finding) -> str:
         ("1 s: 2 s", "An action starts with the name of a part, not `2 s`.", ""),
         ("1 s: eyes off; mist stops", "not `;`", "1 s: eyes off, mist stops"),
         ("1 s eyes off", "After `1 s` comes `:`", "1 s: eyes off"),
+        ("at 4 s: eyes off", "After `at` comes `:`", "4 s: eyes off"),
+        ("after 4 s: eyes off", "After `after` comes `:`", "+4 s: eyes off"),
+        ("1 min 30 s: eyes off", "A time is one number with one unit; `1 min 30 s` is `90 s`.", "90 s: eyes off"),
+        ("+1 s 500 ms: eyes off", "`1 s 500 ms` is `1.5 s`.", "+1.5 s: eyes off"),
+        ("1:30 min: eyes off", "`1:30 min` is `90 s`.", "90 s: eyes off"),
+        ("1min30s: eyes off", "There is no unit `min30s`; `1 min30s` is `90 s`.", "90 s: eyes off"),
+        ("+2 klicks: eyes off", "There is no unit `klicks`; here comes a time", ""),
+        ("1 s: eyes of", "Nothing comes after `of`.", "1 s: eyes off"),
+        ("1 s: every 3 run:", "After `1 s: every` comes a count such as `3rd`", "1 s: every 3rd run:"),
+        ("when pir trips: eyes off", "such as `when ram_home trips, or after 2 s:`.", ""),
+        ("1 s: repeat until pir clears:", "such as `repeat until mat clears, at most 10 s:`.", ""),
+        ("1 s: repeat while pir tripped:", "`repeat until mat clears, at most 10 s:`.", ""),
+        ("1 s: repeat forever:", "A repeat has an end", ""),
+        ("rest 2 s", "a pause between cues is the time of the next line, such as `+2 s:`.", ""),
+        ("1 s: eyes flickers 80 % to 20 % for 3 s", "80 % is not below 20 %.", ""),
+        ("1 s: eyes to 20 % over 0 ms", "0 ms is outside 1 ms to 1 h.", ""),
+        ("1 s: eyes to 20 % over 2 h", "2 h is outside 1 ms to 1 h.", ""),
+        ("rank 3", "stands above its first cue", ""),
     ],
 )
 def test_a_slip_is_told_once_and_mended(line: str, says: str, mend: str) -> None:
@@ -69,6 +87,58 @@ def test_a_slip_is_told_once_and_mended(line: str, says: str, mend: str) -> None
     assert len(found) == 1, found
     assert says in found[0].message
     assert (mended(written, found[0]) if found[0].mends else "") == mend
+
+
+RIG = """show "Marrow Lane"
+board box like avr2560
+sensor mat like mat: on box in1
+valve shove like valve_5_2_quarter: on box out1
+cylinder ram like cylinder_round_2_in: on shove, stroke 12 in, measured out 0.8 s, back 0.9 s
+sensor other like beam: on box in2
+"""
+
+
+@pytest.mark.parametrize(
+    ("line", "says", "mend"),
+    [
+        ("cylinder c like ram: on shove, moves 250 g", "There is no unit `g`; `250 g` is `0.25 kg`.",
+         "cylinder c like ram: on shove, moves 0.25 kg"),
+        ("lamp a: on box pwm3, draws 3 kW", "`3 kW` is `3000 W`.", "lamp a: on box pwm3, draws 3000 W"),
+        ("lamp a: on box pwm3, colour pink", "not `pink`.", ""),
+        ("lamp a: on box pwm3, on for at most 20 h", "20 h is outside 1 ms to 12 h.", ""),
+        ("valve v like shove: on box out8, responds in 2 h", "2 h is outside 0.5 ms to 500 ms.", ""),
+        ("sensor s: on box in5, high", "After `high` comes `when tripped`.", "sensor s: on box in5, high when tripped"),
+        ("stop: ram home", "A cylinder has no action `home`. It can: `extends`, `retracts`.", "stop: ram retracts"),
+        ("stop: ram lands home", "The safe state holds every output at a level", "stop: ram retracts"),
+        ('valve v like shove: on box out8, responds in 20"', "Inches are written `in`",
+         "valve v like shove: on box out8, responds in 20 in"),
+    ],
+)
+def test_a_slip_in_the_rig_is_told_once_and_mended(line: str, says: str, mend: str) -> None:
+    text = f"{RIG}{line}\n"
+    checked = check_bytes(text.encode(), "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
+    found = [one for one in checked.findings if one.severity.value == "error"]
+    assert says in found[0].message
+    assert (mended(line, found[0]) if found[0].mends else "") == mend
+
+
+def test_a_load_in_grams_is_never_taken_for_kilograms_unasked() -> None:
+    for word in ("g", "us", "nn"):
+        text = f"{RIG}cylinder c like ram: on shove, moves 250 {word}, dead volume 1 {word}\n"
+        checked = check_bytes(text.encode(), "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
+        assert not any(mend.safe for finding in checked.findings for mend in finding.mends)
+
+
+def test_a_line_with_inch_marks_hides_neither_its_block_nor_the_next() -> None:
+    text = f'{RIG}cylinder c like ram: on shove, bore 1.5", stroke 12"\n    moves 9 oz, lifts 120 deg\n'
+    checked = check_bytes(text.encode(), "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
+    assert [one.code for one in checked.findings if one.span.line > RIG.count("\n")] == ["L014", "L014", "N008", "N010"]
+
+
+def test_weights_are_added_up_in_a_scare_with_another_slip() -> None:
+    text = BEFORE + "    1 s: eyes onn\n    2 s: pick one:\n        1 of 3: eyes on\n        1 of 3: eyes off\n" + AFTER
+    checked = check_bytes(text.encode(), "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
+    assert {"N006", "N018"} <= {finding.code for finding in checked.findings}
 
 
 def test_a_block_without_its_time_gets_one() -> None:

@@ -99,7 +99,8 @@ def test_what_cannot_be_known_is_not_offered(text: str) -> None:
     ("text", "says"),
     [
         ("scare lunge:\n    1 s eyes on\n", "After `1 s` comes `:`, not `eyes`. A cue reads `1.2 s: eyes on`."),
-        ("scare lunge:\n    when a trips: eyes on\n", "A cue reads `when ram_home trips, or after 2 s: eyes on`."),
+        ("scare lunge:\n    when a trips, 2 s: eyes on\n",
+         "A cue reads `when ram_home trips, or after 2 s: eyes on`."),
         ("prop hatch\n    reach none\n", "A colon is missing after `prop hatch`."),
         ('use "yard.show\n', "These quotes do not close before the line ends."),
         ("let beat =\n", "The line ends after `beat =`, where an amount such as `1.2 s` is due."),

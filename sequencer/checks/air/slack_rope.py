@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 from sequencer.air.from_rig import Toward
 from sequencer.air.stroke import Stroke
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.strokes import Moved, moved, way_word
+from sequencer.checks.strokes import Moved, moved, say_rounded, say_speed, way_word
 from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity
-from sequencer.units import say
 
 if TYPE_CHECKING:
     from sequencer.air.slack import Slack
@@ -60,7 +59,7 @@ def _slack(stroke: Stroke) -> Iterator[tuple[str, Slack]]:
 
 def _sentence(one: Moved, toward: Toward, name: str, slack: Slack) -> str:
     told = slack.at_s - one.strokes[toward].told_s
-    gap = say(float(f"{slack.gap_m:.2g}"), one.part.stroke)
+    gap = say_rounded(slack.gap_m, one.part.stroke.unit)
     return (f"`{name}` goes slack on the way {way_word(toward)} of `{one.part.name}`, {told:.2f} s after the command "
             f"and for {slack.lasts_s:.2f} s: its piece is up to {gap} above it and meets it, or its stop, at "
-            f"{slack.meets_m_s:.2g} m/s; slow that way with a needle.")
+            f"{say_speed(slack.meets_m_s, one.part.bore)}; slow that way with a needle.")

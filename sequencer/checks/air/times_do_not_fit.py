@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from sequencer.air.calibrate import calibrate
 from sequencer.air.fit import FRICTIONS, Fit
 from sequencer.air.needle import share_of_open
-from sequencer.air.request import described_by
+from sequencer.air.request import UNSAID_PA_GAUGE, described_by
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.rig.cylinder import Cylinder
 from sequencer.schedule.supply import request_for
 from sequencer.show import Placed
-from sequencer.units import Quantity, say_time
+from sequencer.units import UNITS, Quantity, say, say_time
 
 FAR = 0.1
 """From so far off on the show does not compile: every landing of that cylinder would miss by as much."""
@@ -47,12 +47,16 @@ def find_among(yard: Yard) -> Iterator[Finding]:
             calibration = calibrate(described_by(request))
         except ValueError:
             continue  # said by the check that names what cannot be reckoned
+        guessed = request.pressure_pa_gauge is None and part.measured_at is None
         for fit in calibration.fits:
-            yield from _told(placed, part, fit, all(one.reached for one in calibration.fits))
+            yield from _told(placed, part, fit, all(one.reached for one in calibration.fits), guessed)
 
 
-def _told(placed: Placed, part: Cylinder, fit: Fit, every: bool) -> Iterator[Finding]:
-    """What is wrong with one way; what had to be moved only where `every` way was reached by it."""
+def _told(placed: Placed, part: Cylinder, fit: Fit, every: bool, guessed: bool) -> Iterator[Finding]:
+    """What is wrong with one way; what had to be moved only where `every` way was reached by it.
+
+    `guessed`: no pressure is said anywhere.
+    """
     field = "measured_out" if fit.toward == "out" else "measured_back"
     time: Quantity | None = getattr(part, field)
     assert time is not None
@@ -60,13 +64,13 @@ def _told(placed: Placed, part: Cylinder, fit: Fit, every: bool) -> Iterator[Fin
     if not fit.reached:
         off = 1.0 if fit.predicted_s is None else abs(fit.predicted_s / fit.measured_s - 1)
         severity = Severity.ERROR if off > FAR else Severity.WARNING
-        yield RULE.at(placed.at(field), _sentence(part, time, way, fit), severity=severity)
+        yield RULE.at(placed.at(field), _sentence(part, time, way, fit, guessed), severity=severity)
     elif every and (words := _moved(part, fit)) is not None:
         yield RULE.at(placed.at(field), f"To be {way} in {time} as timed, `{part.name}` would need {words}; look "
                       "whether valve, tube, load and needle are as written.", severity=Severity.NOTE)
 
 
-def _sentence(part: Cylinder, time: Quantity, way: str, fit: Fit) -> str:
+def _sentence(part: Cylinder, time: Quantity, way: str, fit: Fit, guessed: bool) -> str:
     if fit.predicted_s is None or fit.predicted_s > fit.measured_s:
         bound = "never arrives" if fit.predicted_s is None else f"takes {_s(fit.predicted_s)} at the least"
         how = f"with no needle in the way and {FRICTIONS[0]:g} times the usual friction"
@@ -75,6 +79,10 @@ def _sentence(part: Cylinder, time: Quantity, way: str, fit: Fit) -> str:
         bound = f"takes {_s(fit.predicted_s)} at the most"
         how = f"with its needle nearly shut and {FRICTIONS[1]:g} times the usual friction"
         mend = "a smaller valve or tube, more load or less pressure would do it"
+    if guessed:
+        taken = say(UNSAID_PA_GAUGE, UNITS["psi"])
+        how = f"{how}, at {taken}, which is taken since no pressure is said"
+        mend = f"say the air of its prop, or the pressure at which it was timed (`measured {way} {time} at 80 psi`)"
     return (f"`{part.name}` was timed {way} in {time}, and what is described {bound}, {how}; {mend}, or the time is "
             "another.")
 

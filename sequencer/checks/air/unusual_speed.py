@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from sequencer.air.stroke import Stroke
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.saying import listed
-from sequencer.checks.strokes import moved, way_word
+from sequencer.checks.strokes import moved, say_speed, way_word
 from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity
 from sequencer.sizing.judge import USUAL_SPEED_M_S
+from sequencer.units import Quantity
 
 RULE = Rule(
     "A005", "a speed that cylinders are not made for",
@@ -25,15 +26,17 @@ RULE = Rule(
 def find_among(yard: Yard) -> Iterator[Finding]:
     for one in moved(yard):
         speeds = {way_word(toward): _mean_m_s(stroke) for toward, stroke in one.strokes.items() if stroke.arrives}
+        like = one.part.bore
         low, high = USUAL_SPEED_M_S
         slow = {way: speed for way, speed in speeds.items() if speed < low}
         fast = {way: speed for way, speed in speeds.items() if speed > high}
         if slow:
-            message = (f"`{one.part.name}` goes {_said(slow)}, and below {low:g} m/s seals stick and slip; open its "
-                       "needle, or take a smaller bore or a cylinder made for slow work.")
+            message = (f"`{one.part.name}` goes {_said(slow, like)}, and below {say_speed(low, like)} seals stick "
+                       "and slip; open its needle, or take a smaller bore or a cylinder made for slow work.")
             yield RULE.at(one.placed.span, message)
         if fast:
-            message = (f"`{one.part.name}` goes {_said(fast)}, and few cylinders are made for more than {high:g} m/s; "
+            message = (f"`{one.part.name}` goes {_said(fast, like)}, and few cylinders are made for more than "
+                       f"{say_speed(high, like)}; "
                        "close its needle, or see that yours is.")
             yield RULE.at(one.placed.span, message)
 
@@ -43,5 +46,5 @@ def _mean_m_s(stroke: Stroke) -> float:
     return (high - low) / (stroke.travel_us / 1e6)
 
 
-def _said(speeds: dict[str, float]) -> str:
-    return listed([f"{way} at {speed:.2g} m/s" for way, speed in speeds.items()])
+def _said(speeds: dict[str, float], like: Quantity) -> str:
+    return listed([f"{way} at {say_speed(speed, like)}" for way, speed in speeds.items()])

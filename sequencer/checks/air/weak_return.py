@@ -38,7 +38,8 @@ def find_among(yard: Yard) -> Iterator[Finding]:
 
 def _sentence(one: Moved) -> str:
     margin, like = one.margin("home"), one.regulator
+    place = "with the rod home" if margin.at < 0.005 else f"{100 * margin.at:.0f} % out"
     brings = "its spring brings" if one.part.returned_by == "spring" else "its weight brings"
-    return (f"`{one.part.name}` does not come home: {margin.at:.0%} out {brings} {say_force(margin.push_n, like)}, and "
+    return (f"`{one.part.name}` does not come home: {place} {brings} {say_force(margin.push_n, like)}, and "
             f"{say_force(margin.against_n, like)} hold it; give it a stiffer spring or more weight, or a "
             "double-acting cylinder.")

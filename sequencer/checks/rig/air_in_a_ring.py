@@ -24,8 +24,9 @@ def find_among(yard: Yard) -> Iterator[Finding]:
     places = {name: number for number, name in enumerate(yard.parts)}
     for ring in _rings(yard.parts):
         first = ring.index(min(ring, key=lambda name: places[name]))
-        names = " is fed by ".join(f"`{name}`" for name in (*ring[first:], *ring[: first + 1]))
-        yield RULE.at(yard.parts[ring[first]].at("source"), f"{names}: a ring without a compressor.")
+        round_ = [f"`{name}`" for name in (*ring[first:], *ring[: first + 1])]
+        message = f"{round_[0]} is fed by {', that by '.join(round_[1:])}: a ring without a compressor."
+        yield RULE.at(yard.parts[ring[first]].at("source"), message)
 
 
 def _rings(parts: Mapping[str, Placed]) -> Iterator[list[str]]:

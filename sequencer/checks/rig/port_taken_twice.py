@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.wires import Yard
-from sequencer.findings import Finding, Label, Rule
+from sequencer.findings import Edit, Finding, Label, Mend, Rule
 from sequencer.rig.manifold import Manifold
 from sequencer.rig.prop import Prop
 from sequencer.show import Placed
@@ -23,6 +23,7 @@ RULE = Rule(
 
 def find_among(yard: Yard) -> Iterator[Finding]:
     taken: dict[tuple[str, int], Placed] = {}
+    used = {(getattr(one.part, "source", None), getattr(one.part, "port", None)) for one in yard.of_kind("prop")}
     for placed in yard.of_kind("prop"):
         prop = placed.part
         assert isinstance(prop, Prop)
@@ -31,8 +32,18 @@ def find_among(yard: Yard) -> Iterator[Finding]:
             continue
         if prop.port > source.part.ports:
             message = f"`{source.part.name}` has {source.part.ports} ports, so there is no port {prop.port}."
-            yield RULE.at(placed.at("port"), message, labels=(Label(source.span, "this manifold"),))
+            labels = (Label(source.span, "this manifold"),)
+            yield RULE.at(placed.at("port"), message, labels=labels, mends=_free(placed, source.part, used))
         first = taken.setdefault((source.part.name, prop.port), placed)
         if first is not placed:
             message = f"`{prop.name}` is on {source.part.name} port {prop.port}, where `{first.part.name}` is already."
-            yield RULE.at(placed.at("port"), message, labels=(Label(first.at("port"), f"`{first.part.name}` is here"),))
+            labels = (Label(first.at("port"), f"`{first.part.name}` is here"),)
+            yield RULE.at(placed.at("port"), message, labels=labels, mends=_free(placed, source.part, used))
+
+
+def _free(placed: Placed, manifold: Manifold, used: Container[tuple[str | None, int | None]]) -> tuple[Mend, ...]:
+    """The first port that no prop is on."""
+    name = manifold.name
+    port = next((port for port in range(1, manifold.ports + 1) if (name, port) not in used), None)
+    text = f"air from {name} port {port}"
+    return (Mend(f"write `port {port}`", (Edit(placed.at("port"), text),)),) if port else ()

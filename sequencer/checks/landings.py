@@ -19,7 +19,7 @@ from sequencer.checks.facts import Facts
 from sequencer.dryrun.air_yard import AirYard
 from sequencer.memo import noted
 from sequencer.rig.drive import Motion
-from sequencer.schedule.landings import Landing, Taken
+from sequencer.schedule.landings import Landing, Taken, landing_of
 from sequencer.schedule.plan import Moment, PlannedRoutine, Travel
 
 SAME_PLACE = 0.02
@@ -42,7 +42,7 @@ def _taken(facts: Facts, planned: PlannedRoutine) -> Mapping[Landing, Taken]:
         for moment, travel, next_us in landings:
             prop = trace.props[air.cylinders.index(travel.cylinder)]
             ends_us = min(next_us, round(trace.until_s * 1e6))
-            one, landing = _beside(prop, moment, travel, ends_us), (travel.cylinder, moment.action.span)
+            one, landing = _beside(prop, moment, travel, ends_us), landing_of(travel.cylinder, moment.action)
             if one is not None and (landing not in found or one.found_us > found[landing].found_us):
                 found[landing] = one
     return found

@@ -308,7 +308,7 @@ class CueReader:
             message = error.message()
             self.book.findings.append(rule.at(place, f"{message[:1].upper()}{message[1:]}."))
             return None
-        return Action(part.name, template, drives, span, self.uses[0][1] if self.uses else None)
+        return Action(part.name, template, drives, span, tuple(place for _, place in self.uses))
 
     def _no_such(self, names: Sequence[str], what: str, value: Value) -> None:
         assert isinstance(value.value, Ref)

@@ -14,6 +14,7 @@ from sequencer.findings import Finding
 from sequencer.rig.drive import Drive, Motion, ValveTo
 from sequencer.schedule import faults
 from sequencer.schedule.laid import Laid, Setting, line_later, moment_later, travel_later, window_later
+from sequencer.schedule.landings import landing_of
 from sequencer.schedule.motions import (
     Awaited,
     Started,
@@ -223,7 +224,7 @@ class Body:
             toward = "out"
         if motion.for_us is not None and toward == "home" and standing.way != "out" and not rig.stops(motion):
             self._found(faults.returns_elsewhere(cue, action))
-        takes = rig.takes.get((motion.cylinder, action.span)) if motion.lands else None
+        takes = rig.takes.get(landing_of(motion.cylinder, action)) if motion.lands else None
         at = self._valve_time(cue, action, motion, toward) if motion.lands else track.off
         return start_motion(rig, track.state, motion, toward, (at, track.off), takes)
 
@@ -234,7 +235,7 @@ class Body:
         way: Toward = "out" if toward == "out" else "home"
         first = max(standing.told_us, standing.due_us) if standing.landed else standing.told_us
         soonest = max(first, track.floor)
-        lead = self.setting.rig.takes.get((motion.cylinder, action.span))
+        lead = self.setting.rig.takes.get(landing_of(motion.cylinder, action))
         if lead is None:
             lead = lead_of(self.setting.rig, motion, way, standing, track.off, soonest)
         at = track.off - lead

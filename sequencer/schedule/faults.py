@@ -75,8 +75,8 @@ def by_needle(stroke: Stroke | None, wanted_us: int) -> str:
 
 def does_not_settle(planned: PlannedRoutine, landing: Landing, taken: Taken) -> Finding:
     """A landing on a shared supply whose time came to no rest."""
-    cylinder, span = landing
-    moment = next(one for one in planned.moments if one.action.span == span)
+    cylinder, span, uses = landing
+    moment = next(one for one in planned.moments if one.action.span == span and one.action.uses == uses)
     off = say_time(abs(taken.late_us) // 1000 * 1000)
     lands = (f"has not landed {off} after it should" if not taken.arrives
              else f"lands {off} {'late' if taken.late_us > 0 else 'early'}")

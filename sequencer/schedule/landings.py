@@ -12,9 +12,10 @@ from typing import TypeVar
 from sequencer.findings import Span
 from sequencer.frozen import frozen
 from sequencer.schedule.plan import US_PER_TICK, PlannedRoutine
+from sequencer.show.model import Action
 
-Landing = tuple[str, Span]
-"""A cylinder and the action that is to make it land; where a gesture makes it land several times, all of them."""
+Landing = tuple[str, Span, tuple[Span, ...]]
+"""A cylinder, the action that is to make it land, and the uses of gestures that wrote it in: each use is its own."""
 Laid = TypeVar("Laid")
 
 MOST_ROUNDS = 5
@@ -24,6 +25,11 @@ ENOUGH_US, ENOUGH_SHARE = 5_000, 0.01
 off where several draw."""
 STEEPEST, FLATTEST = -2.5, -0.4
 """Bounds of how much less late a landing comes for each us that it is allowed more; -1 where it draws alone."""
+
+
+def landing_of(cylinder: str, action: Action) -> Landing:
+    """The landing of a cylinder that an action asks for."""
+    return cylinder, action.span, action.uses
 
 
 @frozen

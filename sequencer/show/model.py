@@ -75,14 +75,19 @@ When = At | After | WhenSensor
 class Action:
     """One part doing one thing. `verb` is the phrase as the part declares it, `drives` what that does.
 
-    `used_at` is the place where a gesture was used, for an action that was written in a gesture.
+    `uses` are the places where gestures were used, for an action that was written in one, the outermost first.
     """
 
     who: str
     verb: str
     drives: tuple[Drive, ...]
     span: Span
-    used_at: Span | None = None
+    uses: tuple[Span, ...] = ()
+
+    @property
+    def used_at(self) -> Span | None:
+        """The place in a routine of its own from which this was written in; None for what stands there itself."""
+        return self.uses[0] if self.uses else None
 
 
 @frozen

@@ -32,12 +32,13 @@ STARTS_MS = 1020
 SMALL = "1/4 in, length 100 ft"
 
 
-def shown(tmp_path: Path, props: str, line: str, *cues: str) -> tuple[Checked, Timeline]:
+def shown(tmp_path: Path, props: str, line: str, *cues: str, gesture: str = "") -> tuple[Checked, Timeline]:
     text = HEAD.replace("LINE", line)
     for port, name in enumerate(props, 1):
         text += PROP.replace("PROP", name).replace("PORT", str(port))
     path = tmp_path / "box.show"
-    path.write_text(text + "scare lunge on step trips:\n" + "".join(f"    {cue}\n" for cue in cues), encoding="utf-8")
+    scare = "scare lunge on step trips:\n" + "".join(f"    {cue}\n" for cue in cues)
+    path.write_text(text + gesture + scare, encoding="utf-8")
     checked = check_file(path)
     assert checked.compiled is not None, [finding.message for finding in checked.findings]
     return checked, run(set_up(checked.compiled, checked.show), Asked((Trigger("step", 1000, 1200),), 1, 9000))
@@ -81,6 +82,30 @@ def test_landings_into_what_others_draw_land_when_they_say(tmp_path: Path) -> No
     checked, timeline = shown(tmp_path, "ab", SMALL, "1.5 s: a.ram lands out", "3 s: a.ram lands home, b.ram lands out",
                               "4.5 s: a.ram lands out")
     assert lands_in_time(checked, timeline) == 4
+
+
+STRIKE = """gesture strike of who:
+    1.5 s: who lands out
+    3 s: who lands home
+gesture twice of who and other:
+    0 s: strike of who
+    4 s: other extends
+    4 s: strike of who
+"""
+
+
+@pytest.mark.parametrize("cues", [
+    ["0 s: strike of a.ram", "4 s: b.ram extends", "4 s: strike of a.ram", "10 s: b.ram retracts"],
+    ["0 s: twice of a.ram and b.ram", "10 s: b.ram retracts"],
+])
+def test_each_use_of_a_gesture_lands_when_it_says(tmp_path: Path, cues: list[str]) -> None:
+    """One strike goes out by itself, the other while another rod draws from the same small line."""
+    checked, timeline = shown(tmp_path, "ab", SMALL, *cues, gesture=STRIKE)
+    assert lands_in_time(checked, timeline) == 4
+    assert checked.plan is not None
+    later = [travel.later_us for moment in checked.plan.routines[0].moments for travel in moment.travels
+             if travel.cylinder == "a.ram" and travel.toward == "out"]
+    assert later[1] > later[0] + 20_000, "beside another rod it needs longer than alone"
 
 
 def test_a_wide_supply_changes_nothing_of_the_plan(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from sequencer.findings import Span
 from sequencer.schedule.landings import ENOUGH_US, MOST_ROUNDS, Landing, Taken, settled
 
-ONE, OTHER = ("a.ram", Span("x.show", 1, 1, 1, 9)), ("b.ram", Span("x.show", 2, 1, 2, 9))
+ONE, OTHER = ("a.ram", Span("x.show", 1, 1, 1, 9), ()), ("b.ram", Span("x.show", 2, 1, 2, 9), ())
 Laid = Mapping[Landing, int]
 
 

@@ -24,10 +24,12 @@ def check(cache: Path) -> subprocess.CompletedProcess[str]:
 def test_the_tables_of_the_grammar_are_kept_and_a_spoilt_file_does_no_harm(tmp_path: Path) -> None:
     first = check(tmp_path)
     assert first.returncode == 0, first.stderr
-    (kept,) = (tmp_path / "prop-sequencer").iterdir()
-    assert kept.stat().st_size > 1000
-    for spoilt in (b"", b"nonsense", kept.read_bytes()[:500]):
-        kept.write_bytes(spoilt)
+    kept = {file: file.read_bytes() for file in (tmp_path / "prop-sequencer").iterdir()}
+    assert [file.name.split("-")[0] for file in sorted(kept)] == ["grammar", "tables"]
+    assert all(len(data) > 1000 for data in kept.values())
+    for spoil in (lambda _: b"", lambda _: b"nonsense", lambda data: data[:500]):
+        for file, data in kept.items():
+            file.write_bytes(spoil(data))
         again = check(tmp_path)
         assert (again.returncode, again.stdout, again.stderr) == (0, first.stdout, first.stderr)
 

@@ -1,16 +1,14 @@
-"""A lark parse of one line -> the head of a node, with places in the file.
+"""A parse of one line -> the head of a node, with places in the file.
 
-Lark hands children to these methods bottom-up while it parses; tokens carry offsets into the logical line,
-and the line turns those into places.
+Whoever parses, lark or the automaton, hands children to these methods bottom-up, each method named after its rule;
+tokens carry offsets into the logical line, and the line turns those into places.
 """
 
 from __future__ import annotations
 
 import re
 from fractions import Fraction
-from typing import Any
-
-from lark import Token, Transformer
+from typing import TYPE_CHECKING, Any
 
 from sequencer.findings import Span
 from sequencer.language import tree
@@ -18,16 +16,22 @@ from sequencer.language.lines import Line
 from sequencer.phrases import Atom, AtomKind
 from sequencer.units import UNITS, Quantity, quantity_of, read_number
 
+if TYPE_CHECKING:
+    from lark import Token as LarkToken
+
+    from sequencer.language.automaton import Token as QuickToken
+
+    Token = LarkToken | QuickToken
+
 _CLOCK = re.compile(r"(\d+):(\d\d)\s*([ap]m)?")
 
 
-class HeadBuilder(Transformer[Any, Any]):
+class HeadBuilder:
     """One builder a reader; `line` is set before each parse."""
 
     line: Line
 
     def __init__(self) -> None:
-        super().__init__()
         self.complaints: list[tuple[Span, str]] = []
 
     def _span(self, token: Token) -> Span:
@@ -141,7 +145,7 @@ class HeadBuilder(Transformer[Any, Any]):
 
     def scare_line(self, children: list[Any]) -> tree.ScareHead:
         name, *rest = children
-        label = self._text(rest.pop(0)) if rest and isinstance(rest[0], Token) else None
+        label = self._text(rest.pop(0)) if rest and getattr(rest[0], "type", None) == "STRING" else None
         start = rest[0] if rest else ()
         if start == "arming":
             return tree.ScareHead(self._name(name), label, at_arming=True)

@@ -7,19 +7,16 @@ change makes it readable that change is offered and the line is read as if it ha
 from __future__ import annotations
 
 import re
-import sys
 from dataclasses import replace
 from enum import Enum
-from functools import lru_cache, partial
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from lark import Lark, UnexpectedInput
-
-from sequencer.data import cache_file, folder
 from sequencer.findings import Edit, Finding, Label, Mend
 from sequencer.frozen import frozen
 from sequencer.language import rules, tree
-from sequencer.language.build import HeadBuilder, broken
+from sequencer.language.build import broken
+from sequencer.language.grammar import engine
 from sequencer.language.lines import BREAK, Line, decode, has_colon, lines_from, read_lines, stray_comma
 from sequencer.language.name_rules import NO_UNIT
 from sequencer.language.patience import MOST_OF_A_FILE, MOST_OF_A_LINE, Patience
@@ -51,11 +48,6 @@ _MOST_BROKEN = 1_000
 _MOST_ROWS = 12
 """After so many rows of one line no stray comma is looked for: each is a trial of all its rows."""
 
-STARTS = (
-    "show_line", "use_line", "let_line", "night_line", "part_line", "phrases_line", "scare_line", "idle_line",
-    "gesture_line", "policy_line", "cue_line", "arm_line", "otherwise_line", "stop_line", "never_line",
-    "at_most_line",
-)
 FIRST_WORDS = {
     "show": "show_line", "use": "use_line", "let": "let_line", "night": "night_line", "scare": "scare_line",
     "idle": "idle_line", "gesture": "gesture_line", "never": "never_line", "at": "at_most_line",
@@ -85,16 +77,6 @@ class Document:
     nodes: tuple[tree.Node, ...]
     findings: tuple[Finding, ...]
     text: str = ""
-
-
-@lru_cache(maxsize=1)
-def _engine() -> tuple[Lark, HeadBuilder]:
-    """The parser and the builder behind it. Its tables are kept between runs: to make them takes ten times as long."""
-    builder = HeadBuilder()
-    grammar = (folder("grammar") / "show.lark").read_text(encoding="utf-8")
-    kept = cache_file(f"grammar-{sys.version_info[0]}.{sys.version_info[1]}") or False
-    parser = Lark(grammar, parser="lalr", start=list(STARTS), transformer=builder, maybe_placeholders=False, cache=kept)
-    return parser, builder
 
 
 def read_document(data: bytes, file: str, memo: Memo | None = None) -> Document:
@@ -177,9 +159,10 @@ def _no_show(line: Line, first: Finding) -> Finding:
 
 def parse_line(text: str, start: str) -> tree.Head:
     """One line by itself, such as a phrase of the shelf. Raises lark's UnexpectedInput."""
-    parser, builder = _engine()
-    builder.line = Line("shelf", 1, "", text, ((0, 1, 1),))
-    return parser.parse(text, start=start)  # type: ignore[return-value]
+    reads = engine()
+    reads.builder.line = Line("shelf", 1, "", text, ((0, 1, 1),))
+    head = reads.quick.read(text, start)
+    return reads.lark.parse(text, start=start) if head is None else head  # type: ignore[return-value]
 
 
 _Read = tuple[tree.Head, bool, tuple[Finding, ...], int]
@@ -198,7 +181,8 @@ class _Reader:
     def __init__(self, odd: tuple[Finding, ...], memo: Memo) -> None:
         self.findings: list[Finding] = []
         self.memo = memo
-        self.parser, self.builder = _engine()
+        self.engine = engine()
+        self.builder = self.engine.builder
         self.odd_lines = {found.span.line: found.code for found in odd if found.code in _SPOIL_A_LINE}
         self.patience = Patience()
         self.broken = 0
@@ -259,25 +243,20 @@ class _Reader:
 
     def _reads(self, line: Line, place: Place) -> bool:
         self.builder.line = line
-        try:
-            self.parser.parse(line.text, start=start_of(line, place))
-        except UnexpectedInput:
-            return False
-        finally:
-            self.builder.complaints.clear()
-        return True
+        head = self.engine.quick.read(line.text, start_of(line, place))
+        self.builder.complaints.clear()
+        return head is not None
 
     def _head(self, line: Line, start: str, place: Place, odd: str | None) -> _Read:
         if odd == rules.FOREIGN_NUMBER.code:
             return self._with_own_numbers(line, start)
-        try:
-            read = self._parse(line, start)
-        except UnexpectedInput as error:
+        read = self._parse(line, start)
+        if read is None:
             if odd is not None:
                 return broken(line, start), False, (), 0
             from sequencer.language.syntax import explain  # what only a broken line needs is loaded with the first
 
-            return self._report(line, start, place, explain(line, start, error))
+            return self._report(line, start, place, explain(line, start, self.engine.refusal(line.text, start)))
         stray = self._stray(line, start) if may_stray(read[0]) else None
         if stray is None:
             return read
@@ -289,24 +268,23 @@ class _Reader:
         """A line with foreign numbers, which are told already."""
         from sequencer.language.repairs import own_numbers
 
-        try:
-            return self._parse(own_numbers(line), start)[0], True, (), 0
-        except UnexpectedInput:
-            return broken(line, start), False, (), 0
+        read = self._parse(own_numbers(line), start)
+        return (broken(line, start), False, (), 0) if read is None else (read[0], True, (), 0)
 
     def _stray(self, line: Line, start: str) -> Stray | None:
-        from sequencer.language.repairs import trace
-
         self._prepare(line.text)
-        stray = find_stray(trace(self.parser, line.text, start).tokens, start)
+        stray = find_stray(self.engine.quick.tokens(line.text, start), start)
         self.builder.complaints.clear()
         return stray
 
-    def _parse(self, line: Line, start: str) -> _Read:
+    def _parse(self, line: Line, start: str) -> _Read | None:
         self.builder.line = line
         # What a line complained of that then could not be read belongs to no other line.
         self.builder.complaints.clear()
-        head: Any = self.parser.parse(line.text, start=start)
+        head: Any = self.engine.quick.read(line.text, start)
+        if head is None:
+            self.builder.complaints.clear()
+            return None
         findings = tuple(
             rules.SYNTAX.at(span, f"{sentence[0].upper()}{sentence[1:]}.")
             for span, sentence in self.builder.complaints
@@ -320,7 +298,7 @@ class _Reader:
         self.builder.complaints.clear()
         before = self.patience.left
         due = partial(_start_of_text, line, place)
-        search = partial(find_repairs, line, start, due, self.parser, self._prepare, self.patience)
+        search = partial(find_repairs, line, start, due, self.engine.lark, self._prepare, self.patience)
         repairs = (*self._meant(line, start, fault), *(search() if fault.mendable else ()))
         tried = before - self.patience.left
         self.builder.complaints.clear()
@@ -331,7 +309,7 @@ class _Reader:
         if not repairs:
             return broken(line, start), False, (finding,), tried
         self.builder.line = repairs[0].applied_to(line)
-        head: Any = self.parser.parse(self.builder.line.text, start=repairs[0].start)
+        head: Any = self.engine.lark.parse(self.builder.line.text, start=repairs[0].start)
         self.builder.complaints.clear()
         return head, True, (finding,), tried
 

@@ -11,13 +11,15 @@ from collections.abc import Iterator
 from dataclasses import fields
 from functools import lru_cache
 from itertools import pairwise
-
-from lark import Token
+from typing import TYPE_CHECKING
 
 from sequencer.frozen import frozen
 from sequencer.language import tree
 from sequencer.phrases import Atom, AtomKind, Slot, pieces_of
 from sequencer.units import UNITS
+
+if TYPE_CHECKING:
+    from sequencer.language.build import Token
 
 WITH_ACTIONS = ("cue_line", "arm_line", "otherwise_line", "stop_line")
 # `in` is a unit and a word of some properties; these come before the word.

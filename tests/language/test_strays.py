@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lark import UnexpectedInput
 
-from sequencer.language.reader import _engine, parse_line, read_document
+from sequencer.language.grammar import engine
+from sequencer.language.reader import parse_line, read_document
 from sequencer.language.repairs import trace
 from sequencer.language.strays import find_stray, may_stray
 from tests.bench.bar_mutate import apply
@@ -82,4 +83,4 @@ def test_the_quick_look_passes_over_nothing(words: list[str], seed: int) -> None
         except UnexpectedInput:
             continue
         if not may_stray(head):
-            assert find_stray(trace(_engine()[0], text, "cue_line").tokens, "cue_line") is None
+            assert find_stray(trace(engine().lark, text, "cue_line").tokens, "cue_line") is None

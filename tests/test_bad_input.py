@@ -57,6 +57,9 @@ CASES: dict[str, tuple[bytes, str]] = {
     "a number of 5,000 digits": (changed("1 s: glow off", f"{'9' * 1_900} s: glow off"), "L008"),
     "divided by zero": (changed("1 s: glow off", "1/0 s: glow off"), "L008"),
     "a table of numbers": (b"".join(b"%d;%d\n" % (i, i) for i in range(100_000)), "L015"),
+    "a table of numbers with commas": (b"".join(b"%d,%d,none\n" % (i, i) for i in range(5_000)), "L015"),
+    "no name of a file": (changed('show "Yard"', 'show "Yard"\nuse ""'), "N014"),
+    "a folder": (changed('show "Yard"', 'show "Yard"\nuse "."'), "N014"),
     "a line of 2,000 characters that no single change mends": (
         GOOD.encode() + b"lamp eyes: " + b"on box pwm0 " * 160 + b": :\n", "L008"),
     "a name of 1,900 characters": (changed("lamp glow", f"lamp {'g' * 1_900}"), "N001"),

@@ -23,4 +23,4 @@ def command(port: str, yes: bool, as_json: bool) -> None:
         if not yes:
             type_yes(f"Arm {board.words}?", "nothing was armed")
         board.link.arm()
-        answer(board, board.link.state(), "Armed.", as_json)
+        answer(board, board.link.state(), "", as_json)

@@ -55,7 +55,7 @@ def command(output: str, level: int, ticks: int, show_file: Path | None, port: s
         if mode_words(state) == "armed":
             refuse("drive", "armed")
         names = names_of_board_program(show_file, state.length, state.crc)
-        index = index_of(output, names.outputs if names else (), "output")
+        index = index_of(output, names.outputs if names else None, "output")
         name = names.outputs[index] if names and index < len(names.outputs) else f"output {index}"
         pins = names.output_pins if names else ()
         where = f", on {pins[index]}," if index < len(pins) else ""

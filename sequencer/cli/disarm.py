@@ -15,4 +15,4 @@ def command(port: str, as_json: bool) -> None:
     """End every scare and let no sensor start one; outputs go to their safe levels."""
     with must_be_confirmed(), board_at(port, quiet=as_json) as board:
         board.link.disarm()
-        answer(board, board.link.state(), "Disarmed; every output is at its safe level.", as_json)
+        answer(board, board.link.state(), "Every output is at its safe level.", as_json)

@@ -11,6 +11,7 @@ import click
 from sequencer.cli.names import names_of_show, wired
 from sequencer.cli.options import ShowPath, json_option, show_option
 from sequencer.cli.terminal import window
+from sequencer.cli.text import shell_word
 from sequencer.cli.trouble import WrongUse
 
 
@@ -31,7 +32,9 @@ def command(binary: Path, show_file: Path | None, as_json: bool) -> None:
     try:
         program = decode(image)
     except BadProgram as fault:
-        raise WrongUse(f"{binary} is not a program for a board: {str(fault).rstrip('.')}.") from None
+        shown = f" `sequencer compile {shell_word(str(binary))} --listing` lists the steps of a show."
+        hint = shown if binary.suffix == ".show" else ""
+        raise WrongUse(f"{binary} is not a program for a board: {str(fault).rstrip('.')}.{hint}") from None
     names = names_of_show(show_file, image) if show_file is not None else wired(None, program)
     if not as_json:
         click.echo(disassembly(image, names, window(sys.stdout)), nl=False)

@@ -135,4 +135,4 @@ def answer(board: Board, state: BoardState, said: str, as_json: bool, **more: An
 
         click.echo(json_of({"board": board.value(), "mode": state.mode.name.lower(), **more}))
     else:
-        say("good", f"{said} The board is {mode_words(state)}.")
+        say("good", f"{said} The board is {mode_words(state)}.".lstrip())

@@ -12,6 +12,8 @@ from sequencer.cli.text import indented, listed
 from sequencer.cli.trouble import WrongUse
 from sequencer.findings import Rule, closest
 
+_MOST_LINES = 40
+
 
 @click.command()
 @click.argument("code")
@@ -60,19 +62,30 @@ def _whole(rule: Rule, look: Look) -> str:
         [f"{look.paint(rule.severity.value, f'{rule.code} ({rule.severity.value})')}: {rule.title}"],
         indented(rule.why, "", look.width),
         indented(f"Source: {rule.source.rstrip('.')}.", "", look.width),
-        ["Fails:", *_example(rule.failing)],
-        ["Mended:", *_example(rule.mended)],
+        ["Fails (> marks the lines that differ):", *_example(rule.failing, rule.mended, look)],
+        ["Mended:", *_example(rule.mended, rule.failing, look)],
     ]
-    parts += [[f"With {name}:", *_example(text)] for name, text in rule.companions.items()]
+    parts += [[f"With {name}:", *_example(text, text, look)] for name, text in rule.companions.items()]
     return "\n\n".join("\n".join(part) for part in parts)
 
 
-def _example(text: str) -> list[str]:
+def _example(text: str, other: str, look: Look) -> list[str]:
+    """The lines of an example, a `>` before those that the other one has not; of a long one the ends."""
+    from difflib import SequenceMatcher
+
     from sequencer.cli.text import split_lines, visible
 
-    lines = split_lines(text.rstrip())
+    lines, others = split_lines(text.rstrip()), split_lines(other.rstrip())
+    same = {
+        number for block in SequenceMatcher(None, lines, others, autojunk=False).get_matching_blocks()
+        for number in range(block.a, block.a + block.size)
+    }  # fmt: skip
     shown = [visible(line if len(line) <= 200 else line[:200] + " ...") for line in lines]
-    return ["    " + line if line else "" for line in shown]
+    rows = ["    " + line if number in same else look.paint("mend", "  > ") + line for number, line in enumerate(shown)]
+    if len(rows) > _MOST_LINES:
+        left = len(rows) - _MOST_LINES + 2
+        rows = [*rows[: _MOST_LINES // 2], f"    ... ({left:,} more lines) ...", *rows[2 - _MOST_LINES // 2 :]]
+    return [row.rstrip() for row in rows]
 
 
 def _value(rule: Rule) -> dict[str, object]:

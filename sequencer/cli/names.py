@@ -120,12 +120,15 @@ def _file(crc: int) -> Path:
     return state_folder() / "names" / f"{crc:08x}.json"
 
 
-def index_of(said: str, known: Sequence[str], noun: str) -> int:
+def index_of(said: str, known: Sequence[str] | None, noun: str) -> int:
     """The number of the output or sensor that was named, or said by its number. Raises WrongUse.
 
     >>> index_of("step", ("mat", "step"), "sensor")
     1
     """
+    if known is not None and not known:
+        raise WrongUse(f"The board's program has no {noun}.")
+    known = known or ()
     if said in known:
         return known.index(said)
     if said.isascii() and said.isdecimal() and len(said) < 4:

@@ -30,8 +30,9 @@ def command(what: str, port: str, as_json: bool) -> None:
     if what == "off":
         _cut(port, as_json)
         return
-    with board_at(_with_power(port, what), quiet=as_json) as board:
-        answer(board, board.link.state(), "It has power.", as_json, power="on")
+    # Not said by its URL, which now ends in what was asked for.
+    with board_at(_with_power(port, what), quiet=True) as board:
+        answer(board, board.link.state(), f"{port} has power.", as_json, power="on")
 
 
 def _cut(port: str, as_json: bool) -> None:

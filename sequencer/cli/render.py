@@ -39,7 +39,8 @@ def summary(findings: Sequence[Finding], name: str, look: Look) -> str:
     parts = listed(counted(number, severity.value) for severity, number in counts if number)
     worst = next(severity for severity, number in counts if number)
     safe = sum(any(mend.safe for mend in finding.mends) for finding in findings)
-    mended = f" `--mend` mends {safe} of them." if safe else ""
+    which = "it" if len(findings) == 1 else "all of them" if safe == len(findings) else f"{safe:,} of them"
+    mended = f" `--mend` mends {which}." if safe else ""
     return f"{look.paint(worst.value, SIGNS[worst])} {visible(name)}: {parts}.{mended}"
 
 

@@ -26,6 +26,10 @@ if TYPE_CHECKING:
     from sequencer.schedule import Compiled
 
 
+MOST_SHOWN = 200
+"""Findings that are printed as text: nobody mends more at one sitting, and 20,000 would take half a minute."""
+
+
 @frozen
 class Reading:
     """A show on disk, checked. `findings` and `texts` go by paths from the working folder."""
@@ -93,5 +97,10 @@ def say_findings(
     """The findings and their count, as text."""
     told = tuple(findings)
     look = look_of(sys.stderr if to_stderr else sys.stdout, color)
-    parts = [render_findings(told, reading.texts, look), summary(told, str(reading.path), look)]
+    left = len(told) - MOST_SHOWN
+    more = f"{look.paint('note', '[i]')} {left:,} more are not shown; mend the first ones, or see all with `--json`."
+    parts = [
+        render_findings(told[:MOST_SHOWN], reading.texts, look), more if left > 0 else "",
+        summary(told, str(reading.path), look),
+    ]
     click.echo("\n\n".join(part for part in parts if part), err=to_stderr, color=look.colour)

@@ -134,7 +134,7 @@ def counted(number: int, word: str) -> str:
     >>> counted(1, "error"), counted(3, "error")
     ('1 error', '3 errors')
     """
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+    return f"{number} {word}" if number == 1 else f"{number:,} {word}s"
 
 
 def listed(parts: Iterable[str]) -> str:

@@ -26,7 +26,7 @@ def command(sensor: str, ticks: int, show_file: Path | None, port: str, as_json:
     with board_at(port, quiet=as_json) as board:
         state = state_with_program(board, "trip")
         names = names_of_board_program(show_file, state.length, state.crc)
-        index = index_of(sensor, names.inputs if names else (), "sensor")
+        index = index_of(sensor, names.inputs if names else None, "sensor")
         board.link.trip(index, ticks)
         said = f"Tripped {sensor} for {ticks} ms."
         answer(board, board.link.state(), said, as_json, input=index, ticks=ticks)

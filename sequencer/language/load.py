@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
-from sequencer.findings import Finding, Label, Span
+from sequencer.findings import Edit, Finding, Label, Mend, Span, closest
 from sequencer.language import name_rules as rules
 from sequencer.language import tree
 from sequencer.language.lines import ENOUGH_TO_REFUSE
@@ -31,6 +31,14 @@ class Loaded:
     title: tree.ShowTitle | None = None
 
 
+class NoFile(FileNotFoundError):
+    """There is no file of that name; `near` are names that were likely meant."""
+
+    def __init__(self, name: str, near: tuple[str, ...] = ()) -> None:
+        super().__init__(f"there is no file {name}")
+        self.near = near
+
+
 def path_below(root: str, name: str) -> str:
     """The real path of a file below `root` (itself a real path), whatever links say.
 
@@ -43,9 +51,22 @@ def path_below(root: str, name: str) -> str:
         inside = False
     if not inside:
         raise PermissionError(f"{name} lies outside the folder of the show")
+    if os.path.isdir(path):
+        raise FileNotFoundError(f"{name} is a folder")
     if not os.path.isfile(path):
-        raise FileNotFoundError(f"there is no file {name}")
+        raise NoFile(name, _names_like(path, name))
     return path
+
+
+def _names_like(path: str, name: str) -> tuple[str, ...]:
+    """Names of files in the folder of a missing one that were likely meant, written as `name` is."""
+    folder, missing = os.path.split(path)
+    try:
+        there = sorted(entry.name for entry in os.scandir(folder) if entry.is_file())
+    except OSError:
+        return ()
+    before = name[: len(name) - len(missing)] if name.endswith(missing) else ""
+    return tuple(before + near for near in closest(missing, there, 2))
 
 
 def folder_reader(folder: Path) -> ReadFile:
@@ -89,12 +110,14 @@ def _title(loaded: Loaded, head: tree.ShowTitle, main: bool) -> None:
 
 def _use(loaded: Loaded, use: tree.Use, base: str, ring: tuple[str, ...], read_file: ReadFile) -> None:
     name = _inside(use.path, base)
-    if name is None:
+    if not use.path.strip():
+        _cannot(loaded, use.span, "The name of a file is missing between the quotes.")
+    elif name is None:
         _cannot(loaded, use.span, f"`{use.path}` leads out of the folder of the show; "
                                   "put the file beside the show or deeper.")
     elif name in ring:
-        names = " uses ".join((*ring[ring.index(name):], name))
-        _cannot(loaded, use.span, f"A ring of files: {names}.")
+        names = ", and that uses ".join((*ring[ring.index(name) + 1 :], name))
+        _cannot(loaded, use.span, f"A ring of files: {name} uses {names}.")
     elif name in loaded.texts:
         return
     elif len(loaded.texts) >= MOST_FILES:
@@ -104,7 +127,9 @@ def _use(loaded: Loaded, use: tree.Use, base: str, ring: tuple[str, ...], read_f
             data = read_file(name)
         except (OSError, ValueError) as why:
             reason = why.strerror if isinstance(why, OSError) and why.strerror else str(why)
-            _cannot(loaded, use.span, f"`{use.path}` cannot be read: {reason}.")
+            mends = [Mend(f'write "{near}"', (Edit(use.span, f'"{_beside(near, base)}"'),))
+                     for near in getattr(why, "near", ())]
+            _cannot(loaded, use.span, f"`{use.path}` cannot be read: {reason}.", mends)
             return
         document = read_document(data, name, loaded.memo)
         loaded.texts[name] = document.text
@@ -112,8 +137,13 @@ def _use(loaded: Loaded, use: tree.Use, base: str, ring: tuple[str, ...], read_f
         _take_in(loaded, document, "" if below == "." else below, (*ring, name), read_file)
 
 
-def _cannot(loaded: Loaded, span: Span, message: str) -> None:
-    loaded.findings.append(rules.USE.at(span, message))
+def _cannot(loaded: Loaded, span: Span, message: str, mends: Iterable[Mend] = ()) -> None:
+    loaded.findings.append(rules.USE.at(span, message, mends=mends))
+
+
+def _beside(name: str, base: str) -> str:
+    """A path from the folder of the show as one from the folder of the file that names it."""
+    return name.removeprefix(f"{base}/") if base else name
 
 
 def _inside(path: str, base: str) -> str | None:

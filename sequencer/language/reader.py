@@ -97,7 +97,7 @@ def _in_one(text: str, file: str, memo: Memo) -> Document:
     try:
         nodes = tuple(reader.read_all(lines, Place.FILE))
     except _TooBroken as given_up:
-        return Document(file, (), (_no_show(given_up.line, reader.findings[0]),), text)
+        return Document(file, (), (_no_show(given_up.line, reader.first),), text)
     return Document(file, nodes, odd + tuple(reader.findings), text)
 
 
@@ -151,10 +151,11 @@ def _read_piece(text: str, file: str, number: int, memo: Memo) -> _Piece | None:
     return _Piece(nodes, odd + tuple(reader.findings), tried, reader.broken, bool(lines) and last.goes_on)
 
 
-def _no_show(line: Line, first: Finding) -> Finding:
+def _no_show(line: Line, first: Line | None) -> Finding:
     message = (f"Up to this line {_MOST_BROKEN:,} lines cannot be read, so this file is no show and was not read on. "
                "A show begins with `show \"Name\"`.")
-    return rules.NOT_A_SHOW.at(line.whole, message, labels=(Label(first.span, "the first of them"),))
+    labels = (Label(first.whole, "the first of them"),) if first is not None else ()
+    return rules.NOT_A_SHOW.at(line.whole, message, labels=labels)
 
 
 def parse_line(text: str, start: str) -> tree.Head:
@@ -185,7 +186,7 @@ class _Reader:
         self.builder = self.engine.builder
         self.odd_lines = {found.span.line: found.code for found in odd if found.code in _SPOIL_A_LINE}
         self.patience = Patience()
-        self.broken = 0
+        self.broken, self.first = 0, None  # type: int, Line | None
 
     def read(self, line: Line, place: Place) -> tree.Node:
         start = start_of(line, place)
@@ -197,7 +198,8 @@ class _Reader:
         head, repaired, findings, tried = self.memo.of(key, reading) if self.memo.lasting else reading()
         self.patience.left = before - tried
         self.findings += findings
-        self.broken += isinstance(head, tree.Broken) or repaired
+        if isinstance(head, tree.Broken) or repaired:
+            self.broken, self.first = self.broken + 1, self.first or line
         if self.broken >= _MOST_BROKEN:
             raise _TooBroken(line)
         node = tree.Node(head, line.whole, repaired, text=line.text)

@@ -11,6 +11,7 @@ import pytest
 
 from sequencer.cli import main
 from sequencer.cli.mend import mend_show, safe_mends
+from sequencer.cli.shows import MOST_SHOWN
 from sequencer.findings import Edit, Finding, Mend, Severity, Span
 
 Process = Callable[..., subprocess.CompletedProcess[bytes]]
@@ -247,3 +248,16 @@ def test_a_check_loads_nothing_of_boards_and_tables(process: Process) -> None:
         "sequencer.dryrun",
     }
     assert heavy & loaded == set()
+
+
+def test_of_very_many_findings_the_first_are_printed_and_all_counted(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lamps = "".join(f"lamp l{number}: on box pwm1, colour redd\n" for number in range(MOST_SHOWN + 5))
+    write("yard.show", GOOD + lamps)
+    assert main(["check", "yard.show"]) == 1
+    out = capsys.readouterr().out
+    assert out.count("] error N007 at ") <= MOST_SHOWN < len(lamps.splitlines())
+    assert " more are not shown; mend the first ones, or see all with `--json`." in out
+    assert main(["check", "yard.show", "--json"]) == 1
+    assert len([one for one in findings_of(capsys) if one["code"] == "N007"]) == MOST_SHOWN + 5

@@ -174,6 +174,8 @@ def test_the_summary_counts_each_severity_and_the_safe_mends() -> None:
     assert summary([mended, error(at(2, 1, 2, 2)), note], "yard.show", PLAIN) == (
         "[x] yard.show: 2 errors and 1 note. `--mend` mends 1 of them."
     )
+    assert summary([mended, mended], "yard.show", PLAIN) == "[x] yard.show: 2 errors. `--mend` mends all of them."
+    assert summary([mended], "yard.show", PLAIN) == "[x] yard.show: 1 error. `--mend` mends it."
     assert summary([], "yard.show", PLAIN) == "[ok] yard.show: nothing found."
 
 

@@ -59,6 +59,34 @@ def test_a_wait_for_a_rod_to_leave_its_end(wait: str, codes: int) -> None:
     assert len(told(text, "T015")) == codes
 
 
+def repeating(bound: str, round_: str = "eyes on", before: str = "0.2 s") -> str:
+    return changed(SEEN, ("        0 s: ram extends, eyes on\n        2 s: ram retracts\n",
+                          f"        0 s: ram extends\n        {before}: repeat until ram_out trips, at most {bound}:\n"
+                          f"            0 s: {round_}\n            200 ms: eyes off\n        12 s: ram retracts\n"))
+
+
+@pytest.mark.parametrize(("bound", "severities"), [
+    ("1 s", [Severity.WARNING]), ("1.2 s", [Severity.NOTE]), ("2 s", []),
+])
+def test_a_repeat_until_an_end_is_held_against_the_motion_too(bound: str, severities: list[Severity]) -> None:
+    """Timed at 1.4 s, it arrives between some 1.3 and 1.5 s. The repeat begins 0.2 s after the command, in rounds of
+    0.2 s, of which the last is finished."""
+    found = told(repeating(bound), "T015")
+    assert [one.severity for one in found] == severities
+    for one in found:
+        assert "This repeat until `ram_out` " in one.message or "This repeat until `window.ram_out` " in one.message
+
+
+def test_a_repeat_that_begins_when_all_is_over_is_over_after_a_round() -> None:
+    one, = told(repeating("1 s", before="6 s"), "T015")
+    assert one.severity is Severity.NOTE
+    assert "begins 6 s after the command and is over after its first round" in one.message
+
+
+def test_a_repeat_that_moves_the_rod_itself_waits_for_its_own_motion() -> None:
+    assert told(repeating("1 s", round_="ram extends"), "T015") == []
+
+
 def test_a_wait_for_another_sensor_says_nothing_of_a_motion() -> None:
     assert told(waiting("when step trips, or after 1 s"), "T015") == []
 

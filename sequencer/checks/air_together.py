@@ -9,13 +9,14 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
 
-from sequencer.air.from_rig import command_of
+from sequencer.air.from_rig import ValveWay, command_of
 from sequencer.air.gas import P_ANR_PA
 from sequencer.air.shared_run import NodeTrace, SharedTrace, shared_run
 from sequencer.air.spool import Command
 from sequencer.checks.facts import Facts
 from sequencer.checks.wires import Yard
 from sequencer.dryrun.air_yard import AirYard, air_yards
+from sequencer.dryrun.spool import way_without_power
 from sequencer.frozen import frozen
 from sequencer.memo import noted
 from sequencer.rig.cylinder import starts_at
@@ -44,13 +45,14 @@ def supplies(facts: Facts) -> tuple[AirYard, ...]:
 
 
 def _supplies(yard: Yard) -> tuple[AirYard, ...]:
-    ways = {}
+    ways: dict[str, ValveWay] = {}
     for placed in yard.of_kind("valve"):
         assert isinstance(placed.part, Valve)
-        ways[placed.part.name] = "home"
+        # Without power a 5/3 valve stands in its centre, whatever its cylinder does.
+        ways[placed.part.name] = way_without_power(placed.part) if placed.part.ports == "5/3" else "home"
     for placed in yard.of_kind("cylinder"):
         valve = yard.parts.get(placed.part.valve)
-        if valve is not None and starts_at(placed.part, valve.part) == "out":
+        if valve is not None and valve.part.ports != "5/3" and starts_at(placed.part, valve.part) == "out":
             ways[valve.part.name] = "out"
     try:
         return air_yards(yard.parts, ways)
@@ -132,12 +134,19 @@ def _commands(air: AirYard, planned: PlannedRoutine, from_us: int) -> Iterator[t
     for moment in certain(planned):
         at_s = (from_us + moment.earliest_us) / 1e6
         for travel in moment.travels:
-            if travel.cylinder in number and travel.toward != "stops":
+            if travel.cylinder in number:
                 at = number[travel.cylinder]
-                yield at, command_of(air.driven_by[at], travel.toward, at_s)
+                yield at, command_of(air.driven_by[at], _way(travel, air.driven_by[at]), at_s)
         if isinstance(moment.drive, ValveTo) and moment.drive.valve in blows:
             opens = (moment.drive.way == "open") != moment.goes_back
             yield blows[moment.drive.valve], Command(at_s, "S" if opens else "X", "X", opens)
+
+
+def _way(travel: Travel, valve: Valve) -> ValveWay:
+    """What the valve does for a motion, or to stop one."""
+    if travel.toward == "stops":
+        return "vented" if valve.centre == "exhausted" else "holds"
+    return travel.toward if travel.stroke is None else travel.stroke.request.way
 
 
 def certain(planned: PlannedRoutine) -> Iterator[Moment]:

@@ -3,6 +3,8 @@ run."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -11,6 +13,9 @@ from sequencer.air.from_rig import cylinder_air, unknowns_of
 from sequencer.air.request import described_by
 from sequencer.air.stroke import predict_stroke
 from sequencer.checks import Checked, check_file
+from sequencer.checks.air_together import run as shared
+from sequencer.checks.air_together import supplies
+from sequencer.checks.facts import Facts
 from sequencer.dryrun.run import Asked, run
 from sequencer.dryrun.triggers import Trigger
 from sequencer.dryrun.wiring import set_up
@@ -70,3 +75,30 @@ def test_a_rod_too_thin_to_push_itself_out_is_told(tmp_path: Path) -> None:
     assert told["1 in"] == []  # it rests out, where the centre leaves it
     # 60 psi x pi / 4 x (1/8 in)^2 = 0.736 lbf; 8 N sliding stand against it with half as much again: 2.7 lbf.
     assert "with 0.736 lbf against 2.7 lbf, and stays where it is or creeps" in told["1/8 in"][0]
+
+
+@pytest.mark.parametrize("centre", ["pressurised", "closed", "exhausted"])
+def test_a_run_on_the_shared_supply_knows_what_the_centre_does(tmp_path: Path, centre: str) -> None:
+    """The rod of a scare reckoned on its supply goes where it goes in the dry run, also once its valve is let go."""
+    path = tmp_path / "box.show"
+    path.write_text(SHOW.replace("ROD", "1 in").replace("centre pressurised", f"centre {centre}").replace(
+        "3 s:    shove closes", "1.5 s:    ram extends\n        1.62 s:    shove closes"), encoding="utf-8")
+    found = check_file(path)
+    assert found.compiled is not None and found.plan is not None, [one.message for one in found.findings]
+    facts = Facts(found.show, True, {}, plan=found.plan)
+    planned, = found.plan.routines
+    air, = supplies(facts)
+    trace = shared(facts, air, [(planned, 0)])
+    assert trace is not None
+    timeline = run(set_up(found.compiled, found.show), Asked((Trigger("step", 1000, 1200),), 1, 3500))
+    low, high = trace.props[0].cylinder.ends_m
+    shared_line = [(round((1.02 + t) * 1e6), (x - low) / (high - low)) for t, x, _ in trace.props[0].track]
+    for ms in (1500, 1560, 1600, 1700, 1800, 1900, 2000):
+        us = (ms + 1020) * 1000
+        assert on(shared_line, us) == pytest.approx(on(timeline.tracks[0].points, us), abs=0.02), (centre, ms)
+
+
+def on(line: Sequence[tuple[int, float]], us: int) -> float:
+    """Where a line of (us, share) is at a moment."""
+    (a, x), (b, y) = next((one, two) for one, two in pairwise(line) if one[0] <= us < two[0])
+    return x + (y - x) * (us - a) / (b - a)

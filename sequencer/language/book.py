@@ -77,14 +77,14 @@ class Book:
         return found.name if found.kind is not None else None
 
     def _unknown(self, name: str, span: Span, kinds: tuple[str, ...], prop: str | None) -> None:
-        mends = self._near(name, span, kinds, prop)
+        mends = self._near(name, span, kinds, prop, reach=1 if len(kinds) == 1 else 0)
         what = " or ".join(kinds) if len(kinds) <= 3 else "part"
         self.findings.append(rules.UNKNOWN_NAME.at(span, f"There is no {what} called `{name}`.", mends=mends))
 
     def _near(
         self, name: str, span: Span, kinds: tuple[str, ...], prop: str | None, reach: int = 0
     ) -> tuple[Mend, ...]:
-        """Did-you-mean: names of the right kind that are near; `reach`: any name where there are few."""
+        """Did-you-mean: names of the right kind that are near; `reach`: any name where there are so few."""
         if not self.offers or len(self.names) > MOST_NAMES:
             return ()
         short = self._short.get((kinds, prop))
@@ -94,7 +94,7 @@ class Book:
         near = closest(name, short, 2)
         if not near and "." not in name:
             near = tuple(word for word in short if word.rpartition(".")[2] == name)[:2]
-        if not near and 0 < len(short) <= 2 and reach:
+        if not near and 0 < len(short) <= min(reach, 2):
             near = tuple(short)
         # Never safe: the wrong one of two names moves the wrong prop.
         return tuple(Mend(f"write `{word}`", (Edit(span, word),)) for word in near)

@@ -13,6 +13,7 @@ from sequencer.language import gestures, tree
 from sequencer.language import name_rules as rules
 from sequencer.language.amounts import MOST_ROUNDS, count_of, time_us
 from sequencer.language.book import ROUTINES, Book, Declared
+from sequencer.language.clip_words import clips_of_file, speaker_of
 from sequencer.language.rules import EMPTY_BLOCK
 from sequencer.language.wording import Speaking, word_mismatch
 from sequencer.phrases import Atom, AtomKind, Mismatch, Ref, Value, read_phrase
@@ -259,6 +260,12 @@ class CueReader:
             message = f"An action starts with the name of a part, not `{who.text}`."
             self.book.findings.append(rules.WRONG_WORDS.at(who.span, message))
             return None
+        speaker = speaker_of(who.text, self.book, self.parts, self.prop)
+        if speaker is not None:
+            says = f"{self.book.short(speaker, self.prop)} plays {who.text}"
+            message = f"`{who.text}` is a clip of `{speaker}`; a cue asks the speaker: `{says}`."
+            self.book.findings.append(rules.WRONG_WORDS.at(who.span, message))
+            return None
         name = self.book.look_up(who.text, who.span, ACTORS, self.prop)
         return self.book.names[name] if name is not None else None
 
@@ -273,6 +280,9 @@ class CueReader:
             self.book.findings.append(rules.UNKNOWN_WORDS.at(who.span, message))
             return
         finding = word_mismatch(does, miss, templates, self.book.lets, of)
+        if does[0].text == "plays" and len(does) == 2 and does[1].kind is AtomKind.TEXT:
+            finding = replace(finding, mends=clips_of_file(
+                phrase.atoms[0].text, does[1], self.book, self.parts, self.prop))
         if miss.index == 0 and (does[0].text in _OTHER_WORDS or not finding.mends):
             able = [verb for verb in templates if "{" not in verb or not self.held or verb == "to {level:share}"]
             could = ", ".join(dict.fromkeys(f"`{verb.split(' {')[0]}`" for verb in able))

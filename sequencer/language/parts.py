@@ -6,8 +6,9 @@ looked up, and the kind's pydantic model has the last word. Everything wrong bec
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -20,12 +21,13 @@ from sequencer.language.examples import written
 from sequencer.language.reader import parse_line
 from sequencer.language.rules import MISSING_COLON
 from sequencer.language.wording import Speaking, word_mismatch
-from sequencer.phrases import Mismatch, PinName, Ref, Slot, Value, pieces_of, read_phrase
+from sequencer.phrases import AtomKind, Mismatch, PinName, Ref, Slot, Value, pieces_of, read_phrase
 from sequencer.rig import KINDS
 from sequencer.rig.base import Part, item
 from sequencer.rig.said import Said, said_by
 from sequencer.show.model import Placed
 
+_PIN = re.compile(r"(?:pwm|out|in)\d+", re.ASCII)
 _MOST_OF_A_RING = 8
 """So many names of a ring are written out."""
 
@@ -138,7 +140,9 @@ class PartBuilder:
             draft.values.update({name: value for name, value in base.said().items() if name not in own})
 
     def _not_on_shelf(self, draft: _Draft, like: tree.Name, names: tuple[str, ...]) -> None:
-        near = closest(like.text, names, 3) or tuple(n for n in names if like.text in n)[:3]
+        said = set(like.text.split("_"))
+        near = closest(like.text, names, 3) or tuple(
+            name for name in names if like.text in name or said <= set(name.split("_")))[:3]
         mends = [Mend(f"write `{word}`", (Edit(like.span, word),)) for word in near]
         message = f"There is no {draft.kind.kind} `{like.text}` on the shelf or in this show."
         self.book.findings.append(rules.NO_SHELF.at(like.span, message, mends=mends))
@@ -149,8 +153,8 @@ class PartBuilder:
         if isinstance(outcome, Mismatch):
             draft.whole = False
             of = Speaking(_with_article(draft.kind), "property")
-            finding = _missing_colon(phrase) or word_mismatch(
-                phrase.atoms, outcome, templates, self.book.lets, of)
+            finding = _missing_colon(phrase) or _label_behind_colon(phrase, declared) or _no_board(
+                phrase, declared, self.book) or word_mismatch(phrase.atoms, outcome, templates, self.book.lets, of)
             self.book.findings.append(finding)
             return
         values = {name: self._resolved(slot, outcome.values[name], declared)
@@ -182,9 +186,20 @@ class PartBuilder:
             case Ref(name, kinds):
                 return self.book.look_up(name, value.span, kinds, declared.prop)
             case PinName(board, pin):
-                whole = self.book.look_up(board, value.span, ("board",), declared.prop)
+                if self.book.find(board, declared.prop) is None and self._is_board(pin, declared.prop):
+                    mend = Mend(f"write `{pin} {board}`", (Edit(value.span, f"{pin} {board}"),))
+                    message = f"The board stands before its pin: `{pin} {board}`."
+                    self.book.findings.append(rules.WRONG_WORDS.at(value.span, message, mends=(mend,)))
+                    return None
+                # The pin that stands behind it is no part of the name.
+                name = replace(value.span, end_line=value.span.line, end_column=value.span.column + len(board))
+                whole = self.book.look_up(board, name, ("board",), declared.prop)
                 return PinName(whole, pin) if whole is not None else None
         return value.value
+
+    def _is_board(self, name: str, prop: str | None) -> bool:
+        found = self.book.find(name, prop)
+        return found is not None and found.kind == "board"
 
     def _finish(self, declared: Declared, draft: _Draft) -> None:
         head = declared.node.head
@@ -263,6 +278,32 @@ def _missing_colon(phrase: tree.Phrase) -> Finding | None:
     mend = Mend(f"put a colon after `{atoms[1].text}`", (Edit(atoms[1].span.after, ":"),))
     message = f"A colon is missing: {atoms[0].text} {atoms[1].text} is a part of its own."
     return MISSING_COLON.at(phrase.span, message, mends=(mend,))
+
+
+def _label_behind_colon(phrase: tree.Phrase, declared: Declared) -> Finding | None:
+    """`prop window: "The drowned signalman"`."""
+    head = declared.node.head
+    assert isinstance(head, tree.PartHead)
+    text, *more = phrase.atoms
+    if more or text.kind is not AtomKind.TEXT or head.label is not None or phrase is not head.phrases[0]:
+        return None
+    like = f" like {head.like.text}" if head.like is not None else ""
+    edit = Edit(head.name.span.after.to(phrase.span), f" {text.text}{like}:")
+    message = f"A label stands behind the name and before the colon: `{head.kind.text} {head.name.text} {text.text}:`."
+    return rules.WRONG_WORDS.at(phrase.span, message, mends=(Mend("write it before the colon", (edit,)),))
+
+
+def _no_board(phrase: tree.Phrase, declared: Declared, book: Book) -> Finding | None:
+    """`on out1`, where the show has one board."""
+    *before, pin = phrase.atoms
+    if not before or before[-1].text != "on" or not _PIN.fullmatch(pin.text):
+        return None
+    boards = [book.short(one.name, declared.prop) for one in book.names.values() if one.kind == "board"]
+    if len(boards) != 1:
+        return None
+    mend = Mend(f"write `{boards[0]} {pin.text}`", (Edit(pin.span.start, f"{boards[0]} "),))
+    message = f"A pin stands behind its board: `{boards[0]} {pin.text}`, not `{pin.text}` alone."
+    return rules.WRONG_WORDS.at(pin.span, message, mends=(mend,))
 
 
 def _missing(declared: Declared, draft: _Draft, name: str, book: Book) -> Finding:

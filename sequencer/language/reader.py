@@ -301,7 +301,7 @@ class _Reader:
         before = self.patience.left
         due = partial(_start_of_text, line, place)
         search = partial(find_repairs, line, start, due, self.engine.lark, self._prepare, self.patience)
-        repairs = (*self._meant(line, start, fault), *(search() if fault.mendable else ()))
+        repairs = (*self._meant(line, place, fault), *(search() if fault.mendable else ()))
         tried = before - self.patience.left
         self.builder.complaints.clear()
         if fault.rule.code == NO_UNIT.code:
@@ -315,12 +315,13 @@ class _Reader:
         self.builder.complaints.clear()
         return head, True, (finding,), tried
 
-    def _meant(self, line: Line, start: str, fault: Fault) -> tuple[Repair, ...]:
+    def _meant(self, line: Line, place: Place, fault: Fault) -> tuple[Repair, ...]:
         """What was surely meant, where the line then reads."""
         if fault.meant is None:
             return ()
-        repair = replace(fault.meant, start=start)
-        return (repair,) if self._reads(repair.applied_to(line), Place.CUES) else ()
+        changed = fault.meant.applied_to(line)
+        repair = replace(fault.meant, start=start_of(changed, place))
+        return (repair,) if self._reads(changed, place) else ()
 
     def _prepare(self, text: str) -> None:
         """The builder is about to be asked for a line that is only tried."""

@@ -350,7 +350,9 @@ class _Search:
         for choice in closest(word, wanted, 2):
             slips = edit_distance(word, choice, 3)
             if choice != word and slips <= max(1, len(word) // 3):
-                yield Repair(f"write `{choice}`", begin, end, choice, 1.6 + slips * 0.5 + far / 4, sure=len(word) > 3)
+                # A word alone before its colon may as well be a name whose kind of part is missing.
+                sure = len(word) > 3 and len(self.pieces) > 2
+                yield Repair(f"write `{choice}`", begin, end, choice, 1.6 + slips * 0.5 + far / 4, sure)
 
     def _swapped(self, index: int, far: float) -> Iterator[Repair]:
         one, other = self._piece(index), self._piece(index + 1)

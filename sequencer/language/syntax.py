@@ -96,6 +96,11 @@ def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
     slip = _slip_of_a_cue(line.text, begin, end) if start == "cue_line" else None
     if slip is not None:
         return slip
+    if start == "idle_line" and found in ("on", "every"):
+        message = ("An idle runs by itself while no scare of its prop does, so it has no `on` and no `every`; what a "
+                   "sensor or the clock starts is a `scare`.")
+        scare = Repair("write `scare` for `idle`", 0, len("idle"), "scare", 1.0)
+        return Fault(rules.SYNTAX, begin, end, message, False, scare)
     bare = _unit_missing(line.text, begin, expected, start)
     if bare is not None:
         return bare

@@ -12,7 +12,7 @@ from sequencer.findings import Edit, Finding, Mend, Rule, Span, closest
 from sequencer.frozen import frozen
 from sequencer.language import name_rules as rules
 from sequencer.language.foreign import summed_time
-from sequencer.phrases import Atom, AtomKind, Match, Mismatch, Piece, Slot, pieces_of, read_phrase
+from sequencer.phrases import Atom, AtomKind, Match, Mismatch, Piece, PinName, Ref, Slot, pieces_of, read_phrase
 from sequencer.units import Quantity, quantity_of, units_of
 
 _DUE = {
@@ -52,8 +52,11 @@ _ELSEWHERE = {
     "kg/cm2": ("bar", Fraction(980_665, 1_000_000)),
 }
 """Units that the language has not, in one that it has. NIST SP 811 (2008), Appendix B."""
-# Words for the end of a stroke that the language has another word for.
-_ENDS = {"in": "home", "back": "home", "down": "home", "forward": "out", "up": "out"}
+# Words for which the language has another one, by its place.
+_INSTEAD = {
+    "in": ("home", "over"), "back": ("home",), "down": ("home",), "forward": ("out",), "up": ("out",),
+    "during": ("for", "over"), "within": ("over", "for"), "if": ("when",),
+}
 _MOST_WORDS = 40
 
 
@@ -185,7 +188,10 @@ def _unit_in_its_place(
     outcome = read_phrase(tried, templates, lets)
     if isinstance(outcome, Match) or outcome.index > index + 1:
         return finding
-    return rules.NO_UNIT.at(after.span, f"There is no unit `{after.text}`; here comes {_DUE[slot.kind]}.")
+    near = closest(after.text, [name for name, quantity in lets.items() if quantity.dimension == slot.kind])
+    mends = [Mend(f"write `{name}`", (Edit(after.span, name),)) for name in near]
+    message = f"There is no unit `{after.text}`; here comes {_DUE[slot.kind]}."
+    return rules.NO_UNIT.at(after.span, message, mends=mends)
 
 
 def _said_elsewhere(dimension: str, atom: Atom, after: Atom) -> str | None:
@@ -258,12 +264,21 @@ def phrase_mends(
     if len(atoms) > _MOST_WORDS:
         return ()
     found: list[Mend] = []
+    words = {word for template in templates for piece in pieces_of(template) for word in _words_of(piece)}
     for mend, changed in _candidates(atoms, miss, templates):
-        if isinstance(read_phrase(changed, templates, lets), Match) and mend not in found:
+        read = read_phrase(changed, templates, lets)
+        if isinstance(read, Match) and mend not in found and not _names(read) & words:
             found.append(mend)
             if len(found) == 3:
                 break
     return tuple(found)
+
+
+def _names(read: Match) -> set[str]:
+    """The names of boards, pins and parts that a phrase was read to hold."""
+    values = [value.value for value in read.values.values()]
+    pins = [value for value in values if isinstance(value, PinName)]
+    return {value.name for value in values if isinstance(value, Ref)}.union(*((pin.board, pin.pin) for pin in pins))
 
 
 def _candidates(
@@ -343,18 +358,28 @@ def _put_in(
 
 
 def _replaced(atoms: Sequence[Atom], miss: Mismatch) -> Iterator[tuple[Mend, list[Atom]]]:
-    """Another word for the end of a stroke: `lands back` is `lands home`."""
+    """The language's own word for another: `lands back` is `lands home`; and a text that stands without its quotes."""
     here = [word for piece in miss.wanted for word in _words_of(piece)]
-    word = _ENDS.get(atoms[miss.index].text) if 0 < miss.index < len(atoms) else None
-    if word in here:
-        atom = atoms[miss.index]
-        mend = Mend(f"write `{word}`", (Edit(atom.span, word),))
-        yield mend, [*atoms[: miss.index], _word(word, atom.span), *atoms[miss.index + 1 :]]
+    if not 0 < miss.index < len(atoms):
+        return
+    atom = atoms[miss.index]
+    for word in _INSTEAD.get(atom.text, ()):
+        if word in here:
+            mend = Mend(f"write `{word}`", (Edit(atom.span, word),))
+            yield mend, [*atoms[: miss.index], _word(word, atom.span), *atoms[miss.index + 1 :]]
+    if atom.kind is AtomKind.WORD and any(isinstance(piece, Slot) and piece.kind == "text" for piece in miss.wanted):
+        mend = Mend("put it in quotes", (Edit(atom.span, f'"{atom.text}"'),))
+        text = Atom(AtomKind.TEXT, f'"{atom.text}"', atom.span, atom.text)
+        yield mend, [*atoms[: miss.index], text, *atoms[miss.index + 1 :]]
 
 
 def _parted(atoms: Sequence[Atom], templates: Sequence[str]) -> Iterator[tuple[Mend, list[Atom]]]:
     """A comma forgotten between two phrases: the first must fit; the second is seen to by itself."""
-    firsts = {first for template in templates if isinstance(first := pieces_of(template)[0], str)}
+    firsts = {word for template in templates for word in _words_of(pieces_of(template)[0])}
+    for i in range(1, len(atoms) - 1):
+        if atoms[i].text == "and":
+            span = atoms[i - 1].span.after.to(atoms[i].span)
+            yield Mend("write a comma for `and`", (Edit(span, ","),)), list(atoms[:i])
     for i in range(1, len(atoms)):
         if atoms[i].text in firsts and isinstance(read_phrase(atoms[i:], templates, {}), Match):
             yield Mend(f"put a comma before `{atoms[i].text}`", (Edit(atoms[i - 1].span.after, ","),)), list(atoms[:i])

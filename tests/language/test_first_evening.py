@@ -80,6 +80,11 @@ def mended(line: str, finding: Finding) -> str:
         ("1 s: eyes to 20 % over 0 ms", "0 ms is outside 1 ms to 1 h.", ""),
         ("1 s: eyes to 20 % over 2 h", "2 h is outside 1 ms to 1 h.", ""),
         ("rank 3", "stands above its first cue", ""),
+        ("+1 baet: eyes off", "There is no unit `baet`", "+1 beat: eyes off"),
+        ("1 s: eyes to 60 % in 800 ms", "comes `over`, not `in`", "1 s: eyes to 60 % over 800 ms"),
+        ("1 s: eyes to 60 % and mist runs", "comes `over`, not `and`", "1 s: eyes to 60 %, mist runs"),
+        ('1 s: horn plays "bell.wav"', "After `plays` comes the name of a clip", "1 s: horn plays bell"),
+        ("1 s: bell plays", "`bell` is a clip of `horn`; a cue asks the speaker: `horn plays bell`.", ""),
     ],
 )
 def test_a_slip_is_told_once_and_mended(line: str, says: str, mend: str) -> None:
@@ -108,6 +113,17 @@ sensor other like beam: on box in2
         ("lamp a: on box pwm3, on for at most 20 h", "20 h is outside 1 ms to 12 h.", ""),
         ("valve v like shove: on box out8, responds in 2 h", "2 h is outside 0.5 ms to 500 ms.", ""),
         ("sensor s: on box in5, high", "After `high` comes `when tripped`.", "sensor s: on box in5, high when tripped"),
+        ("lamp a: on out3", "A pin stands behind its board: `box out3`", "lamp a: on box out3"),
+        ("lamp a: on out3 box", "The board stands before its pin", "lamp a: on box out3"),
+        ("lamp a: on bxo out3", "There is no board called `bxo`.", "lamp a: on box out3"),
+        ("lamp a: on pin out3", "There is no board called `pin`.", "lamp a: on box out3"),
+        ("sensor s: on box in5 low when tripped", "here stands `low`", "sensor s: on box in5, low when tripped"),
+        ("idle murmur on mat trips:", "An idle runs by itself", "scare murmur on mat trips:"),
+        ('prop hatch: "The hatch"', "A label stands behind the name and before the colon", 'prop hatch "The hatch":'),
+        ("speaker m: on box out3, clip bell bell.wav", "comes a text in \"quotes\"",
+         'speaker m: on box out3, clip bell "bell.wav"'),
+        ("cylinder c like cylinder_1_1_16: on shove", "There is no cylinder `cylinder_1_1_16` on the shelf",
+         "cylinder c like cylinder_round_1_1_16_in: on shove"),
         ("stop: ram home", "A cylinder has no action `home`. It can: `extends`, `retracts`.", "stop: ram retracts"),
         ("stop: ram lands home", "The safe state holds every output at a level", "stop: ram retracts"),
         ('valve v like shove: on box out8, responds in 20"', "Inches are written `in`",
@@ -133,6 +149,21 @@ def test_a_line_with_inch_marks_hides_neither_its_block_nor_the_next() -> None:
     text = f'{RIG}cylinder c like ram: on shove, bore 1.5", stroke 12"\n    moves 9 oz, lifts 120 deg\n'
     checked = check_bytes(text.encode(), "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
     assert [one.code for one in checked.findings if one.span.line > RIG.count("\n")] == ["L014", "L014", "N008", "N010"]
+
+
+def test_a_name_alone_before_its_colon_is_not_taken_for_a_word_of_the_language_unasked() -> None:
+    text = RIG.replace("sensor other like", "step: like") + "    on box in2, low when tripped\n"
+    checked = check_bytes(text.encode(), "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
+    assert not any(mend.safe for finding in checked.findings for mend in finding.mends)
+
+
+def test_a_valve_whose_cylinder_is_not_whole_is_not_said_to_blow() -> None:
+    text = RIG.replace(", measured out 0.8 s, back 0.9 s", "") + "compressor shed like compressor_20_gal\nprop p:\n"
+    text += "    air from shed, regulator 60 psi\n    reach fenced\n    valve v like shove: on box out2\n"
+    for more, there in (("", True), ("cylinder c like ram: on v", False), ("cylinder c like ram: on v, hollow", False)):
+        made = f"{text}    {more}\n".encode()
+        checked = check_bytes(made, "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
+        assert ("A006" in {finding.code for finding in checked.findings}) == there, more
 
 
 def test_weights_are_added_up_in_a_scare_with_another_slip() -> None:

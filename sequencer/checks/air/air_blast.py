@@ -15,6 +15,8 @@ from sequencer.units import read_quantity
 
 MOST = read_quantity("30 psi")
 TINY = 1e-9
+# A cylinder whose line is not whole is not there, and its valve would look as if it blew.
+NEEDS = ("whole",)
 BLAST = changed(LUNGE, ("    lamp eyes", "    valve puff like valve_2_2_quarter: on box out1\n    lamp eyes"),
                 ("eyes off\n", "eyes off, puff opens for 200 ms\n"))
 RULE = Rule(

@@ -6,8 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from pydantic_core import PydanticCustomError
-
 from sequencer.findings import Edit, Label, Mend, Span, closest
 from sequencer.language import gestures, tree
 from sequencer.language import name_rules as rules
@@ -311,7 +309,11 @@ class CueReader:
                 plain[name] = value.value.name
         try:
             drives = verb.drives(part, plain)
-        except PydanticCustomError as error:
+        except ValueError as error:
+            from pydantic_core import PydanticCustomError
+
+            if not isinstance(error, PydanticCustomError):
+                raise
             context: Any = error.context or {}
             place = values[context["field"]].span if context.get("field") in values else span
             rule = rules.OUT_OF_RANGE if error.type == "range" else rules.CONTRADICTION

@@ -11,8 +11,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from pydantic import ValidationError
-
 from sequencer.findings import Edit, Finding, Label, Mend, Span, closest, edit_distance
 from sequencer.language import name_rules as rules
 from sequencer.language import tree
@@ -24,6 +22,7 @@ from sequencer.language.wording import Speaking, word_mismatch
 from sequencer.phrases import AtomKind, Mismatch, PinName, Ref, Slot, Value, pieces_of, read_phrase
 from sequencer.rig import KINDS
 from sequencer.rig.base import Part, item
+from sequencer.rig.judged import faults_of
 from sequencer.rig.said import Said, said_by
 from sequencer.show.model import Placed
 
@@ -209,8 +208,8 @@ class PartBuilder:
             self.book.findings.append(rules.WRONG_KIND.at(head.kind.span, message[0].upper() + message[1:]))
         try:
             part = draft.kind(name=declared.name, label=head.label, prop=declared.prop, **draft.said())
-        except ValidationError as errors:
-            for error in errors.errors(include_url=False, include_input=False):
+        except ValueError as refused:
+            for error in faults_of(refused):
                 self._refused(declared, draft, error)
             return
         self.placed[declared.name] = Placed(part, declared.span, draft.where)

@@ -10,8 +10,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from pydantic_core import PydanticCustomError
-
 from sequencer.units import Quantity, read_quantity, say_range
 
 LEAST_TIME = read_quantity("1 ms")
@@ -50,6 +48,8 @@ def _inside(value: Quantity, field: str, least: Quantity, most: Quantity) -> flo
     slack = 1e-9 * most.si
     if least.si - slack <= value.si <= most.si + slack:
         return min(max(value.si, least.si), most.si)
+    from pydantic_core import PydanticCustomError  # loaded where something is wrong
+
     raise PydanticCustomError(
         "range", "{text} is outside {range}",
         {"text": value.text, "range": say_range(least, most, value), "field": field},

@@ -1,21 +1,26 @@
 """What every kind of part has in common: a name, phrases that give its properties, verbs that a cue may use.
 
-A kind of part is one file beside this one: a frozen pydantic model whose fields are the properties, `phrases`
-that say how an author writes them, and `verbs` that say what a cue can ask of it and what that does to pins.
+A kind of part is one file beside this one: a frozen class whose fields are the properties, annotated for pydantic
+(`judged` asks it), `phrases` that say how an author writes them, and `verbs` that say what a cue can ask of it and
+what that does to pins.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import Annotated, Any, ClassVar
-
-from pydantic import BaseModel, ConfigDict
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import FrozenInstanceError
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, dataclass_transform
 
 from sequencer.frozen import frozen
 from sequencer.phrases import PinName
 from sequencer.rig.drive import Drive
+from sequencer.rig.judged import fields_of, model_of, plain_values
 from sequencer.units import Quantity, read_quantity, say_range
+
+if TYPE_CHECKING:
+    from typing import Self
+
+    from pydantic_core import CoreSchema, PydanticCustomError
 
 
 @frozen
@@ -34,12 +39,19 @@ class Many:
     make: Callable[..., Any]
 
 
-class Part(BaseModel):
-    """A part of the rig. Quantities keep the author's unit; other parts go by full name (`window.shove`)."""
+class _ModelFields:
+    """The fields as pydantic knows them, of a class that is asked for them."""
 
-    model_config = ConfigDict(
-        frozen=True, arbitrary_types_allowed=True, defer_build=True, extra="forbid", hide_input_in_errors=True
-    )
+    def __get__(self, _part: Part | None, kind: type[Part]) -> Mapping[str, Any]:
+        return model_of(kind).model_fields
+
+
+@dataclass_transform(frozen_default=True, kw_only_default=True)
+class Part:
+    """A part of the rig. Quantities keep the author's unit; other parts go by full name (`window.shove`).
+
+    Made of values by field; raises pydantic's ValidationError, a ValueError, where it cannot be (`judged.faults_of`).
+    """
 
     kind: ClassVar[str]
     article: ClassVar[str] = "a"
@@ -54,6 +66,52 @@ class Part(BaseModel):
     label: str | None = None
     prop: str | None = None
 
+    model_fields: ClassVar[_ModelFields] = _ModelFields()
+
+    def __init__(self, **values: Any) -> None:
+        held = plain_values(type(self), values)
+        if held is not None:
+            vars(self).update(held)
+            try:
+                self.check()
+                return
+            except ValueError:
+                pass  # what it is that does not hold together is said in pydantic's way, below
+        vars(self).update(vars(model_of(type(self))(**values)))
+
+    @classmethod
+    def holding(cls, values: Mapping[str, Any]) -> Self:
+        """The part with these values for all its fields, none of them looked at."""
+        part = cls.__new__(cls)
+        vars(part).update(values)
+        return part
+
+    def check(self) -> None:
+        """Raises a `contradiction` where properties that are right by themselves cannot be together."""
+
+    def model_copy(self, *, update: Mapping[str, Any]) -> Self:
+        """The part with some values in the place of others, none of them looked at."""
+        return self.holding({**vars(self), **update})
+
+    def __setattr__(self, name: str, value: object) -> None:
+        raise FrozenInstanceError(f"cannot assign to field {name!r}")
+
+    def __delattr__(self, name: str) -> None:
+        raise FrozenInstanceError(f"cannot delete field {name!r}")
+
+    def __eq__(self, other: object) -> bool:
+        return vars(self) == vars(other) if type(other) is type(self) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash((type(self), *vars(self).values()))
+
+    def __iter__(self) -> Iterator[tuple[str, Any]]:
+        """Fields with their values."""
+        return iter(vars(self).items())
+
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({', '.join(f'{name}={value!r}' for name, value in self)})"
+
     @property
     def called(self) -> str:
         """The label for people, or the name where there is none."""
@@ -66,7 +124,7 @@ class Part(BaseModel):
     def pins(self) -> tuple[tuple[str, PinName], ...]:
         """Every pin the part is on, with the field that says so."""
         return tuple(
-            (field, value) for field in type(self).model_fields
+            (field, value) for field in fields_of(type(self))
             if isinstance(value := getattr(self, field), PinName)
         )
 
@@ -79,15 +137,19 @@ class _Between:
     most: Quantity
 
     def __get_pydantic_core_schema__(self, _source: Any, _handler: Any) -> CoreSchema:
-        # Said outright, since pydantic would work it out from the dataclass and the signature: 1 ms a kind of part.
+        from pydantic_core import core_schema
+
         return core_schema.no_info_after_validator_function(self, core_schema.is_instance_schema(Quantity))
 
-    def __call__(self, value: Quantity) -> Quantity:
+    def admits(self, value: Quantity) -> bool:
         slack = 1e-9 * max(abs(self.least.si), abs(self.most.si))
-        if self.least.si - slack <= value.si <= self.most.si + slack:
+        return self.least.si - slack <= value.si <= self.most.si + slack
+
+    def __call__(self, value: Quantity) -> Quantity:
+        if self.admits(value):
             return value
-        raise PydanticCustomError("range", "{text} is outside {range}",
-                                  {"text": value.text, "range": say_range(self.least, self.most, value)})
+        raise _refusal("range", "{text} is outside {range}",
+                       {"text": value.text, "range": say_range(self.least, self.most, value)})
 
 
 @frozen
@@ -98,20 +160,30 @@ class _Counted:
     most: int
 
     def __get_pydantic_core_schema__(self, _source: Any, _handler: Any) -> CoreSchema:
+        from pydantic_core import core_schema
+
         return core_schema.no_info_after_validator_function(self, core_schema.int_schema())
 
+    def admits(self, value: int) -> bool:
+        return self.least <= value <= self.most
+
     def __call__(self, value: int) -> int:
-        if self.least <= value <= self.most:
+        if self.admits(value):
             return value
-        raise PydanticCustomError("range", "{text} is outside {range}",
-                                  {"text": str(value), "range": f"{self.least} to {self.most:,}"})
+        raise _refusal("range", "{text} is outside {range}",
+                       {"text": str(value), "range": f"{self.least} to {self.most:,}"})
 
 
 class AsIs:
     """`Annotated[Clip, AsIs()]`: a value of that class, which pydantic is not to look into."""
 
     def __get_pydantic_core_schema__(self, source: Any, _handler: Any) -> CoreSchema:
+        from pydantic_core import core_schema
+
         return core_schema.is_instance_schema(source)
+
+    def admits(self, _value: object) -> bool:
+        return True
 
 
 Pin = Annotated[PinName, AsIs()]
@@ -135,4 +207,10 @@ def item(field: str, number: int) -> str:
 
 def contradiction(field: str, sentence: str) -> PydanticCustomError:
     """Two properties that cannot both be; raise it from a validator. `field`: where the author looks."""
-    return PydanticCustomError("contradiction", "{sentence}", {"sentence": sentence, "field": field})
+    return _refusal("contradiction", "{sentence}", {"sentence": sentence, "field": field})
+
+
+def _refusal(kind: Any, template: Any, context: dict[str, Any]) -> PydanticCustomError:
+    from pydantic_core import PydanticCustomError  # loaded where something is wrong
+
+    return PydanticCustomError(kind, template, context)

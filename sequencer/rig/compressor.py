@@ -6,8 +6,6 @@ tank empties is left to the air room.
 
 from typing import ClassVar
 
-from pydantic import model_validator
-
 from sequencer.rig.base import Part, between, contradiction
 from sequencer.units import Quantity, read_quantity
 
@@ -41,8 +39,7 @@ class Compressor(Part):
     # When the run begins; None: full.
     starts: between("0 psi", "300 psi") | None = None
 
-    @model_validator(mode="after")
-    def _pressures_in_order(self) -> "Compressor":
+    def check(self) -> None:
         if self.cut_in.si >= self.cut_out.si:
             raise contradiction("cut_in", f"it cuts in at {self.cut_in}, which is not below {self.cut_out}, "
                                           "where it cuts out; the first must be the lower one")
@@ -52,7 +49,6 @@ class Compressor(Part):
         if self.starts is not None and self.starts.si > self.cut_out.si:
             raise contradiction("starts", f"the tank starts at {self.starts}, and the compressor cuts out at "
                                           f"{self.cut_out}; it is never fuller than that")
-        return self
 
     @property
     def switching(self) -> tuple[Quantity, Quantity]:

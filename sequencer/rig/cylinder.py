@@ -7,8 +7,6 @@ room's.
 
 from typing import Any, ClassVar, Literal
 
-from pydantic import model_validator
-
 from sequencer.rig.asked import share_of, time_of
 from sequencer.rig.base import Part, Verb, between, contradiction
 from sequencer.rig.drive import Drive, Motion
@@ -113,14 +111,12 @@ class Cylinder(Part):
     # None: at the pressure that the prop's regulator is set to.
     measured_at: between("3 psi", "250 psi") | None = None
 
-    @model_validator(mode="after")
-    def _can_be_built(self) -> "Cylinder":
+    def check(self) -> None:
         if self.rod.si >= self.bore.si:
             raise contradiction("rod", f"a rod of {self.rod} does not fit into a bore of {self.bore}")
         _check_return(self)
         _check_quick_exhaust(self)
         check_tube(self.tube, self.length, self.inside)
-        return self
 
 
 def _check_return(cylinder: Cylinder) -> None:

@@ -7,8 +7,6 @@ hangs on the rocker's end. Ranges by common practice, no source.
 from math import cos, sqrt
 from typing import ClassVar
 
-from pydantic import model_validator
-
 from sequencer.rig.base import contradiction
 from sequencer.rig.swing import SWING_PHRASES, Arm, Swing, check_swing
 from sequencer.units import Quantity, say
@@ -26,12 +24,10 @@ class Fourbar(Swing):
     coupler: Arm
     rocker: Arm
 
-    @model_validator(mode="after")
-    def _closes(self) -> "Fourbar":
+    def check(self) -> None:
         check_swing(self)
         for angle in (self.start, self.end):
             _check_closes(self, angle)
-        return self
 
     def gap_m(self, angle_rad: float) -> float:
         """From the crank's end to the rocker's pivot, in metres: what coupler and rocker have to span."""

@@ -5,8 +5,6 @@ Ranges by common practice, no source. What it does to the load on the cylinder i
 
 from typing import ClassVar
 
-from pydantic import model_validator
-
 from sequencer.rig.base import between
 from sequencer.rig.swing import SWING_PHRASES, Arm, Swing, check_swing
 from sequencer.units import read_quantity
@@ -24,7 +22,5 @@ class Lever(Swing):
     # The share of the turning force that the pivot eats.
     drag: between("0 %", "90 %") = read_quantity("0 %")
 
-    @model_validator(mode="after")
-    def _can_swing(self) -> "Lever":
+    def check(self) -> None:
         check_swing(self)
-        return self

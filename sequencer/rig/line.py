@@ -5,8 +5,6 @@
 
 from typing import ClassVar
 
-from pydantic import model_validator
-
 from sequencer.rig.base import Part
 from sequencer.rig.tubes import TubeInside, TubeLength, TubeSize, check_tube, inner_m
 
@@ -26,10 +24,8 @@ class Line(Part):
     length: TubeLength
     inside: TubeInside | None = None
 
-    @model_validator(mode="after")
-    def _is_a_tube(self) -> "Line":
+    def check(self) -> None:
         check_tube(self.tube, self.length, self.inside)
-        return self
 
     @property
     def inner_m(self) -> float:

@@ -5,8 +5,6 @@ Which prop sits on which port is said by the prop; that no port is used twice is
 
 from typing import ClassVar
 
-from pydantic import model_validator
-
 from sequencer.rig.base import Part, between, contradiction, counted
 from sequencer.units import read_quantity
 
@@ -35,8 +33,7 @@ class Manifold(Part):
     # than it does.
     volume: between("0.005 L", "100 L") = read_quantity("1 L")
 
-    @model_validator(mode="after")
-    def _regulator_whole(self) -> "Manifold":
+    def check(self) -> None:
         for field, said in (("regulator_flow", self.regulator_flow), ("regulator_passes", self.regulator_passes)):
             if said is not None and self.regulator is None:
                 raise contradiction(field, f"its regulator passes {said}, and what it is set to is not said; write "
@@ -44,4 +41,3 @@ class Manifold(Part):
         if self.regulator_flow is not None and self.regulator_passes is not None:
             raise contradiction("regulator_passes", f"a regulator of {self.regulator_flow} that passes "
                                                     f"{self.regulator_passes} is said twice; keep one of them")
-        return self

@@ -6,8 +6,6 @@ builder knows it, and the checks ask where it is missing.
 
 from typing import ClassVar, Literal
 
-from pydantic import model_validator
-
 from sequencer.rig.base import Part, between, contradiction, counted
 from sequencer.rig.tubes import TubeInside, TubeLength, TubeSize, check_tube, inner_m
 
@@ -34,13 +32,11 @@ class Prop(Part):
     regulator: between("3 psi", "250 psi") | None = None
     reach: Literal["none", "fenced", "possible"] | None = None
 
-    @model_validator(mode="after")
-    def _fed_whole(self) -> "Prop":
+    def check(self) -> None:
         check_tube(self.tube, self.length, self.inside)
         for field in ("tube", "regulator"):
             if self.source is None and getattr(self, field) is not None:
                 raise contradiction(field, f"it has a {field} but no air: write `air from` and a manifold")
-        return self
 
     @property
     def inner_m(self) -> float | None:

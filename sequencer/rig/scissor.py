@@ -7,8 +7,6 @@ cylinder grows without bound, so the least angle is 3 deg.
 from math import cos, sin
 from typing import ClassVar
 
-from pydantic import model_validator
-
 from sequencer.rig.base import Part, between, counted
 from sequencer.rig.swing import Arm, Mass, check_turns
 from sequencer.units import read_quantity
@@ -34,10 +32,8 @@ class Scissor(Part):
     carries: Mass
     own_mass: between("0 kg", "500 kg") = read_quantity("0 kg")
 
-    @model_validator(mode="after")
-    def _moves(self) -> "Scissor":
+    def check(self) -> None:
         check_turns(self.start, self.end)
-        return self
 
     def height_m(self, angle_rad: float) -> float:
         """Height of the stack, in metres, with the links at this angle above level."""

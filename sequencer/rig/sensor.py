@@ -7,8 +7,6 @@ is the board's.
 
 from typing import ClassVar, Literal
 
-from pydantic import model_validator
-
 from sequencer.rig.base import Part, Pin, between, contradiction
 from sequencer.units import read_quantity
 
@@ -33,15 +31,13 @@ class Sensor(Part):
     sees: str | None = None
     end: Literal["home", "out"] | None = None
 
-    @model_validator(mode="after")
-    def _one_use(self) -> "Sensor":
+    def check(self) -> None:
         if self.sees is not None and self.role != "trigger":
             raise contradiction("role", f"an input of kind {self.role} cannot also see the end of a travel; "
                                         "give the end of travel its own sensor")
         if self.role != "trigger" and self.warm_up.si > 0:
             raise contradiction("warm_up", f"an input of kind {self.role} counts from the first moment, so "
                                            f"it cannot be ready only after {self.warm_up}")
-        return self
 
     @property
     def is_end_of_travel(self) -> bool:

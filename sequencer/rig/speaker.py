@@ -6,8 +6,6 @@ its own plays by that one, the others by the output of the speaker.
 
 from typing import Annotated, ClassVar
 
-from pydantic import model_validator
-
 from sequencer.frozen import frozen
 from sequencer.phrases import PinName
 from sequencer.rig.base import AsIs, Many, Part, Pin, Verb, contradiction, item
@@ -42,8 +40,7 @@ class Speaker(Part):
     pin: Pin | None = None
     clips: tuple[Annotated[Clip, AsIs()], ...] = ()
 
-    @model_validator(mode="after")
-    def _each_clip_can_play(self) -> "Speaker":
+    def check(self) -> None:
         seen: set[str] = set()
         for clip in self.clips:
             if clip.name in seen:
@@ -54,7 +51,6 @@ class Speaker(Part):
             if clip.pin is None and self.pin is None:
                 raise contradiction("clips", f"nothing makes the clip {clip.name} play: put the speaker `on` "
                                              "an output, or the clip")
-        return self
 
     def clip(self, name: str) -> Clip | None:
         """The clip of that exact name, or None."""

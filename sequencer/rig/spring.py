@@ -5,8 +5,6 @@ A spring inside a single-acting cylinder belongs to the cylinder. Ranges by comm
 
 from typing import ClassVar, Literal
 
-from pydantic import model_validator
-
 from sequencer.rig.base import Part, between, contradiction
 from sequencer.units import read_quantity
 
@@ -26,11 +24,9 @@ class Spring(Part):
     preload: between("0 N", "2000 N") = read_quantity("0 N")
     pushes: Literal["home", "out"]
 
-    @model_validator(mode="after")
-    def _does_something(self) -> "Spring":
+    def check(self) -> None:
         if self.rate.si == 0 and self.preload.si == 0:
             raise contradiction("rate", "a spring with neither a rate nor a preload does nothing")
-        return self
 
     def force_n(self, extended_m: float) -> float:
         """Force toward `out` in newtons, with the rod this far out.

@@ -10,8 +10,6 @@ arrival by 10 ms, 20 % less flow makes a stroke about 5 % slower (computed with 
 
 from typing import ClassVar, Literal
 
-from pydantic import model_validator
-
 from sequencer.rig.asked import time_of
 from sequencer.rig.base import Part, Pin, Verb, between, contradiction, counted
 from sequencer.rig.drive import Drive, Pulse, SetLevel, ValveTo
@@ -74,14 +72,12 @@ class Valve(Part):
     # The board itself ends it then. None: the show sets no limit of its own.
     longest_on: between("1 ms", "1 h") | None = None
 
-    @model_validator(mode="after")
-    def _whole(self) -> "Valve":
+    def check(self) -> None:
         _check_coils(self)
         _check_power_off(self)
         if self.muffler == "none" and self.muffler_flow is not None:
             raise contradiction("muffler_flow", f"a muffler of {self.muffler_flow} and `muffler none` cannot both be; "
                                                 "take one of them away")
-        return self
 
 
 def _check_coils(valve: Valve) -> None:

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, TypeVar
 
-from pydantic import ValidationError
-
 from sequencer.rig.base import Part
+from sequencer.rig.judged import faults_of
 from sequencer.units import Quantity
 
 Value = Quantity | str | float | bool | tuple[str, ...]
@@ -31,8 +30,8 @@ def made(kind: type[P], values: Mapping[str, Any], own: tuple[str, ...]) -> P:
     """The part, or what speaks against it as one sentence."""
     try:
         return kind(**values)
-    except ValidationError as errors:
-        error = errors.errors(include_url=False, include_input=False)[0]
+    except ValueError as refused:
+        error = faults_of(refused)[0]
     context: Any = error.get("ctx", {})
     field = str(error["loc"][0]) if error["loc"] else str(context.get("field", own[0]))
     match error["type"]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import FrozenInstanceError
 from typing import Any
 
 import pytest
@@ -177,7 +178,9 @@ def test_what_is_missing_is_all_named_at_once(make: Any, kind: str, line: str, m
 
 def test_a_part_cannot_be_changed_or_given_a_field_it_has_not(make: Any) -> None:
     ram = make("cylinder", RAM)
-    with pytest.raises(ValidationError):
+    with pytest.raises(FrozenInstanceError):
         ram.bore = ram.rod
+    with pytest.raises(FrozenInstanceError):
+        del ram.bore
     with pytest.raises(ValidationError):
         type(ram)(**{**dict(ram), "colour": "red"})

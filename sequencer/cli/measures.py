@@ -12,7 +12,6 @@ from typing import Any
 import click
 
 from sequencer.cli.trouble import WrongUse
-from sequencer.findings import closest
 from sequencer.units import UNITS, Quantity, read_number, read_quantity, units_of
 
 EXAMPLES = {
@@ -56,9 +55,26 @@ class Measure(click.ParamType):
         whole, _, part = number.partition(" ")
         if unit in UNITS and part:
             return f"`{text}` is no value; a whole number and a fraction are joined: `{whole}-{part} {unit}`."
-        near = closest(unit, units_of(self.dimension), 1) if number and unit not in UNITS else ()
-        meant = f" Did you mean `{number} {near[0]}`?" if near else ""
-        return f"`{text}` is no value; write {self._due}.{meant}"
+        return f"`{text}` is no value; write {self._due}.{self._meant(number, unit)}"
+
+    def _meant(self, number: str, unit: str) -> str:
+        """What may have been meant by a unit that there is not."""
+        from sequencer.language.other_units import ABSOLUTE_WORDS, above_the_air, said_in_ours, unit_meant
+
+        if unit in ABSOLUTE_WORDS:
+            number, _, before = number.rpartition(" ")
+            unit = before + unit
+        try:
+            value = read_number(number)
+        except ValueError:
+            return ""
+        told = above_the_air(value, unit) if self.dimension == "pressure" else None
+        if told is not None:
+            return f" {told[0]}"
+        ours = said_in_ours(self.dimension, value, unit)
+        if ours is None and unit not in UNITS and (near := unit_meant(unit, units_of(self.dimension))) is not None:
+            ours = f"{number} {near}"
+        return f" Did you mean `{ours}`?" if ours is not None else ""
 
 
 class UnquotedCommand(click.Command):

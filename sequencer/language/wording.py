@@ -12,6 +12,7 @@ from sequencer.findings import Edit, Finding, Mend, Rule, Span, closest
 from sequencer.frozen import frozen
 from sequencer.language import name_rules as rules
 from sequencer.language.foreign import summed_time
+from sequencer.language.other_units import ABSOLUTE_WORDS, ALIASES, above_the_air, said_in_ours, unit_meant
 from sequencer.phrases import Atom, AtomKind, Match, Mismatch, Piece, PinName, Ref, Slot, pieces_of, read_phrase
 from sequencer.units import Quantity, quantity_of, units_of
 
@@ -33,25 +34,6 @@ _BY_SIZE = {"time": ("s", "ms", 50), "length": ("in", "mm", 40), "pressure": ("b
 _DIMENSION = {
     "sound": "a sound level", "share": "a share", "frequency": "a rate", "angle": "an angle",
 }
-_ALIASES = {
-    "inch": "in", "inches": "in", "foot": "ft", "feet": "ft", "sec": "s", "secs": "s", "second": "s", "seconds": "s",
-    "msec": "ms", "millisecond": "ms", "milliseconds": "ms", "mins": "min", "minute": "min", "minutes": "min",
-    "hour": "h", "hours": "h", "hr": "h", "lbs": "lb", "pound": "lb", "pounds": "lb", "kilo": "kg", "kilos": "kg",
-    "percent": "%", "pct": "%", "degree": "deg", "degrees": "deg", "psig": "psi", "bars": "bar", "volt": "V",
-    "volts": "V", "amp": "A", "amps": "A", "watt": "W", "watts": "W", "hertz": "Hz", "gallon": "gal",
-    "gallons": "gal", "liter": "L", "liters": "L", "litre": "L", "litres": "L", "metre": "m", "meter": "m",
-    "newton": "N", "newtons": "N", "ohms": "ohm",
-}
-
-_ELSEWHERE = {
-    "kw": ("W", 1000), "kn": ("N", 1000), "g": ("kg", Fraction(1, 1000)),
-    "oz": ("lb", Fraction(1, 16)), "yd": ("ft", 3), "pa": ("kPa", Fraction(1, 1000)),
-    "mbar": ("bar", Fraction(1, 1000)), "hpa": ("kPa", Fraction(1, 10)), "l/s": ("L/min", 60),
-    "ml": ("L", Fraction(1, 1000)), "cc": ("L", Fraction(1, 1000)), "qt": ("gal", Fraction(1, 4)),
-    "rpm": ("Hz", Fraction(1, 60)),
-    "kg/cm2": ("bar", Fraction(980_665, 1_000_000)),
-}
-"""Units that the language has not, in one that it has. NIST SP 811 (2008), Appendix B."""
 # Words for which the language has another one, by its place.
 _INSTEAD = {
     "in": ("home", "over"), "back": ("home",), "down": ("home",), "forward": ("out",), "up": ("out",),
@@ -91,6 +73,12 @@ def word_mismatch(
             finding = _quantity_fault(slot, atom, after)
             if finding is not None and finding.mends and after is not None and after.kind is AtomKind.WORD:
                 finding = _unit_in_its_place(finding, slot, atoms, miss.index, templates, lets)
+            if finding is not None:
+                return finding
+        before = atoms[miss.index - 1] if miss.index else None
+        if before is not None and isinstance(before.value, Quantity) and atom.text.casefold() in ABSOLUTE_WORDS:
+            word = f"{before.value.unit.symbol}{ABSOLUTE_WORDS[0]}"
+            finding = _absolute(before.value.dimension, before, atom.span, word)
             if finding is not None:
                 return finding
     named = _unknown_quantity(atoms[miss.index], slots, lets) if not at_end else None
@@ -157,6 +145,9 @@ def _quantity_fault(slot: Slot, atom: Atom, after: Atom | None) -> Finding | Non
     if atom.kind is not AtomKind.NUMBER:
         return None
     if after is not None and after.kind is AtomKind.WORD:
+        above_nothing = _absolute(slot.kind, atom, after.span, after.text)
+        if above_nothing is not None:
+            return above_nothing
         meant = _said_elsewhere(slot.kind, atom, after)
         if meant is not None:
             mend = Mend(f"write `{meant}`", (Edit(atom.span.to(after.span), meant),))
@@ -165,7 +156,7 @@ def _quantity_fault(slot: Slot, atom: Atom, after: Atom | None) -> Finding | Non
         near = unit_meant(after.text, units)
         if near is not None:
             # A letter more or less in so short a word may be another unit altogether: `us` is not `ms`.
-            same = near.casefold() == after.text.casefold() or after.text.casefold() in _ALIASES
+            same = near.casefold() == after.text.casefold() or after.text.casefold() in ALIASES
             safe = after.text.casefold() != "m" and (same or len(after.text) > 3)
             mend = Mend(f"write `{near}`", (Edit(after.span, near),), safe)
             return rules.NO_UNIT.at(after.span, f"There is no unit `{after.text}`.", mends=(mend,))
@@ -199,9 +190,19 @@ def _said_elsewhere(dimension: str, atom: Atom, after: Atom) -> str | None:
     summed = summed_time(atom.text + after.text) if dimension == "time" else None
     if summed is not None and summed[1] == len(atom.text + after.text):
         return summed[2]
-    unit, factor = _ELSEWHERE.get(after.text.casefold(), ("", 0))
     assert isinstance(atom.value, Fraction)
-    return f"{float(atom.value * factor):.6g} {unit}" if unit in units_of(dimension) else None
+    return said_in_ours(dimension, atom.value, after.text)
+
+
+def _absolute(dimension: str, atom: Atom, unit: Span, word: str) -> Finding | None:
+    """A pressure above nothing instead of above the air outside; taken for a gauge's it would be far too much."""
+    value = atom.value if isinstance(atom.value, Fraction) else Fraction(atom.text.split()[0])
+    told = above_the_air(value, word) if dimension == "pressure" else None
+    if told is None:
+        return None
+    sentence, gauge = told
+    mends = () if gauge is None else (Mend(f"write `{gauge}`", (Edit(atom.span.to(unit), gauge),)),)
+    return rules.NO_UNIT.at(unit, sentence, mends=mends)
 
 
 def _unknown_quantity(atom: Atom, slots: Sequence[Slot], lets: Mapping[str, Quantity]) -> Finding | None:
@@ -228,18 +229,6 @@ def _likely_first(dimension: str, units: Sequence[str], atom: Atom) -> list[str]
     assert isinstance(atom.value, Fraction)
     likely = large if "/" not in atom.text and atom.value >= border else small
     return sorted(units, key=lambda unit: unit != likely)
-
-
-def unit_meant(word: str, units: Sequence[str]) -> str | None:
-    """The unit of these that a word was likely meant to be."""
-    plain = _ALIASES.get(word.casefold())
-    if plain in units:
-        return plain
-    same = [unit for unit in units if unit.casefold() == word.casefold()]
-    if same:
-        return same[0]
-    near = closest(word, [unit for unit in units if len(unit) > 1])
-    return near[0] if near else None
 
 
 def _wrong_dimension(slot: Slot, atom: Atom, value: Quantity) -> Finding:

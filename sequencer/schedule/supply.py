@@ -98,6 +98,17 @@ def pressure_at(parts: Mapping[str, Placed], prop: Prop | None) -> float | None:
     return None if told is None else told[1].si
 
 
+def fed_by(parts: Mapping[str, Placed], part: Part) -> Placed | None:
+    """What sets the pressure that comes to a prop or a manifold: the next regulator on the way, else the compressor;
+    None where nothing does."""
+    placed = parts.get(getattr(part, "source", None) or "")
+    for _ in range(MOST_SOURCES):
+        if placed is None or isinstance(placed.part, Compressor) or getattr(placed.part, "regulator", None) is not None:
+            return placed
+        placed = parts.get(getattr(placed.part, "source", None) or "")
+    return None
+
+
 def pressure_told(parts: Mapping[str, Placed], prop: Prop | None) -> tuple[str, Quantity] | None:
     """The same as the author says it, with what sets it: a `regulator`, or where a compressor `cuts in`."""
     if prop is None:

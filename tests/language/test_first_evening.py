@@ -138,6 +138,31 @@ def test_a_slip_in_the_rig_is_told_once_and_mended(line: str, says: str, mend: s
     assert (mended(line, found[0]) if found[0].mends else "") == mend
 
 
+@pytest.mark.parametrize(("words", "shown", "writes"), [
+    ("74.7 psia", "`74.7 psi` absolute is `60 psi` at sea level", "60 psi"),
+    ("5 bara", "`5 bar` absolute is `3.99 bar` at sea level", "3.99 bar"),
+    ("515 kPa absolute", "`515 kPa` absolute is `414 kPa` at sea level", "414 kPa"),
+    ("60 psi abs", "`60 psi` absolute is `45.3 psi` at sea level", "45.3 psi"),
+    ("14 psia", "`14 psi` absolute is no more than the air outside", ""),
+])
+def test_an_absolute_pressure_is_never_taken_for_a_gauges(words: str, shown: str, writes: str) -> None:
+    """60 psi on a gauge is 74.7 psi above nothing (14.696 psi of air, CGPM 1954): no mend is safe, none keeps the
+    number."""
+    text = f"{RIG}compressor shed like compressor_20_gal:\nmanifold bench on shed: ports 4, regulator {words}\n"
+    checked = check_bytes(text.encode(), "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
+    one, = (one for one in checked.findings if one.code == "N008")
+    assert one.message.startswith("Pressures are as a gauge shows them") and shown in one.message
+    assert [mend.safe for mend in one.mends] == ([False] if writes else [])
+    assert [mend.title for mend in one.mends] == ([f"write `{writes}`"] if writes else [])
+
+
+def test_a_gauge_pressure_by_its_other_name_is_plain() -> None:
+    text = f"{RIG}compressor shed like compressor_20_gal:\nmanifold bench on shed: ports 4, regulator 60 psig\n"
+    checked = check_bytes(text.encode(), "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
+    one, = (one for one in checked.findings if one.code == "N008")
+    assert [(mend.title, mend.safe) for mend in one.mends] == [("write `psi`", True)]
+
+
 def test_a_load_in_grams_is_never_taken_for_kilograms_unasked() -> None:
     for word in ("g", "us", "nn"):
         text = f"{RIG}cylinder c like ram: on shove, moves 250 {word}, dead volume 1 {word}\n"

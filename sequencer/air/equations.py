@@ -14,6 +14,7 @@ chamber, goA.. out of it. The flow law is that of `flow.mass_flow_kg_s`.
 
 from __future__ import annotations
 
+import re
 from typing import Literal
 
 from sequencer.frozen import frozen
@@ -60,6 +61,8 @@ class MakeUp:
         return self.cap_quick if letter == "A" else self.rod_quick
 
 
+# What stands in [[ ]] is there only where the slopes are wanted besides the rates: how the flows change with the
+# pressures, the blocks of the Jacobian that make the equations stiff. Both need the same ratios and roots.
 # The part of the chamber that both kinds of line share. `@` stands for the port's letter.
 CHAMBER_HEAD = """\
 V = vd@ + a@ * X@
@@ -86,57 +89,72 @@ s = s@
 THROUGH_VALVE = """\
 if s > q@:
     r = q@ / s
-    if r <= bv@: w = gv@ * s
+    if r <= bv@: w = gv@ * s[[; wq = 0.0]]
     elif r < BETA:
-        z = (r - bv@) * kv@; w = gv@ * s * sqrt(1.0 - z * z)
-    else: w = lv@ * (s - q@)
+        z = (r - bv@) * kv@; y = sqrt(1.0 - z * z); w = gv@ * s * y[[; wq = -gv@ * z * kv@ / y]]
+    else: w = lv@ * (s - q@)[[; wq = -lv@]]
 else:
     r = s / q@
-    if r <= bv@: w = -gv@ * q@
+    if r <= bv@: w = -gv@ * q@[[; wq = -gv@]]
     elif r < BETA:
-        z = (r - bv@) * kv@; w = -gv@ * q@ * sqrt(1.0 - z * z)
-    else: w = lv@ * (s - q@)
+        z = (r - bv@) * kv@; y = sqrt(1.0 - z * z); w = -gv@ * q@ * y[[; wq = -gv@ * (y + r * z * kv@ / y)]]
+    else: w = lv@ * (s - q@)[[; wq = -lv@]]
 """
 # Between SOURCE (at T0) and the chamber; i is into the chamber, e the enthalpy it brings times gamma - 1.
 INTO_PORT = """\
 if SOURCE > p@:
     r = p@ / SOURCE
-    if r <= bi@: i = gi@ * SOURCE
+    if r <= bi@: i = gi@ * SOURCE[[; ip = 0.0; iq = gi@]]
     elif r < BETA:
-        z = (r - bi@) * ki@; i = gi@ * SOURCE * sqrt(1.0 - z * z)
-    else: i = li@ * (SOURCE - p@)
-    e = GRT0 * i
+        z = (r - bi@) * ki@; y = sqrt(1.0 - z * z); i = gi@ * SOURCE * y
+        [[ip = -gi@ * z * ki@ / y; iq = gi@ * y - r * ip]]
+    else: i = li@ * (SOURCE - p@)[[; ip = -li@; iq = li@]]
+    e = GRT0 * i[[; ep = GRT0 * ip; eq = GRT0 * iq]]
 """
 THROUGH_PORT = INTO_PORT + """\
 else:
     r = SOURCE / p@
-    if r <= bo@: i = -go * p@ * sqrt(T0 / T)
+    t = sqrt(T0 / T)
+    if r <= bo@: i = -go * p@ * t[[; ip = -go * t; iq = 0.0]]
     elif r < BETA:
-        z = (r - bo@) * ko@; i = -go * p@ * sqrt((1.0 - z * z) * T0 / T)
-    else: i = lo * (SOURCE - p@) * sqrt(T0 / T)
-    e = GR * T * i
+        z = (r - bo@) * ko@; y = sqrt(1.0 - z * z); i = -go * p@ * t * y
+        [[iq = go * t * z * ko@ / y; ip = -go * t * y - r * iq]]
+    else: i = lo * (SOURCE - p@) * t[[; ip = -lo * t; iq = lo * t]]
+    e = GR * T * i[[; ep = GR * T * ip; eq = GR * T * iq]]
 """
 # The same with a quick exhaust at the port: nothing goes back into the line; once the line is below the chamber by
 # the cracking pressure, the seal is fully off its seat and the chamber is open to the air outside.
 QUICK_PORT = INTO_PORT + """\
 elif p@ > ambient:
     o = (p@ - SOURCE) * ic@
-    if o > 1.0: o = 1.0
     r = ambient / p@
-    if r <= bo@: i = -o * go * p@ * sqrt(T0 / T)
+    t = sqrt(T0 / T)
+    if r <= bo@: i = -go * p@ * t[[; ip = -go * t]]
     elif r < BETA:
-        z = (r - bo@) * ko@; i = -o * go * p@ * sqrt((1.0 - z * z) * T0 / T)
-    else: i = o * lo * (ambient - p@) * sqrt(T0 / T)
-    e = GR * T * i
-else: i = 0.0; e = 0.0
+        z = (r - bo@) * ko@; y = sqrt(1.0 - z * z); i = -go * p@ * t * y
+        [[ip = -go * t * (y + r * z * ko@ / y)]]
+    else: i = lo * (ambient - p@) * t[[; ip = -lo * t]]
+    [[iq = 0.0]]
+    if o < 1.0:
+        [[ip = o * ip + i * ic@; iq = -i * ic@]]
+        i *= o
+    e = GR * T * i[[; ep = GR * T * ip; eq = GR * T * iq]]
+else: i = 0.0; e = 0.0[[; ip = iq = ep = eq = 0.0]]
 de@ = -i if i < 0.0 else 0.0
+[[jep@ = jeq@ = 0.0]]
+[[if SOURCE <= p@: jep@ = -ip; jeq@ = -iq]]
 """
 CHAMBER_TAIL = """\
 dm@ = i
 dp@ = (e + (h0@ + h1@ * V) * (T0 - T)WORK) / V
+[[jpp@ = (ep - (h0@ + h1@ * V) * T / p@PRESSED) / V; jmp@ = ip]]
 """
 NODE_TAIL = """\
 dq@ = kq@ * (w - i)
+[[jqq@ = kq@ * (wq - iq); jqp@ = -kq@ * ip; jpq@ = eq / V; jmq@ = iq]]
+"""
+SPEED_TAIL = """\
+[[jpv@ = SIGMA gamma * p@ * a@ / V]]
 """
 MANIFOLD = """\
 o = (pset - pM) / band
@@ -148,9 +166,7 @@ elif r < BETA:
 elif r < 1.0: f = lr * o * (ptank - pM)
 else: f = 0.0
 dpM = kM * (f - drawn)
-"""
-GIVEN = """\
-dpM = slope
+[[jMM = -kM * gr * ptank / band]]
 """
 MOTION = """\
 u = v if v > 0.0 else -v
@@ -160,69 +176,6 @@ dv = (FORCE - (drag if mode > 0 else -drag)) * im
 """
 DRIVEN = """\
 dv = drive(x, v, mode, FORCE - (drag if mode > 0 else -drag))
-"""
-# How the flows change with the pressures: the blocks of the Jacobian that make the equations stiff.
-SLOPE_VALVE = """\
-if s > q@:
-    r = q@ / s
-    if r <= bv@: wq = 0.0
-    elif r < BETA:
-        z = (r - bv@) * kv@; wq = -gv@ * z * kv@ / sqrt(1.0 - z * z)
-    else: wq = -lv@
-else:
-    r = s / q@
-    if r <= bv@: wq = -gv@
-    elif r < BETA:
-        z = (r - bv@) * kv@; y = sqrt(1.0 - z * z); wq = -gv@ * (y + r * z * kv@ / y)
-    else: wq = -lv@
-"""
-SLOPE_PORT = """\
-if SOURCE > p@:
-    r = p@ / SOURCE
-    if r <= bi@: ip = 0.0; iq = gi@
-    elif r < BETA:
-        z = (r - bi@) * ki@; y = sqrt(1.0 - z * z); ip = -gi@ * z * ki@ / y; iq = gi@ * y - r * ip
-    else: ip = -li@; iq = li@
-    ep = GRT0 * ip; eq = GRT0 * iq
-else:
-    r = SOURCE / p@
-    t = sqrt(T0 / T)
-    if r <= bo@: ip = -go * t; iq = 0.0
-    elif r < BETA:
-        z = (r - bo@) * ko@; y = sqrt(1.0 - z * z); iq = go * t * z * ko@ / y; ip = -go * t * y - r * iq
-    else: ip = -lo * t; iq = lo * t
-    ep = GR * T * ip; eq = GR * T * iq
-jpp@ = (ep - (h0@ + h1@ * V) * T / p@WORKP) / V; jmp@ = ip
-"""
-SLOPE_QUICK = """\
-if SOURCE > p@:
-    r = p@ / SOURCE
-    if r <= bi@: ip = 0.0; iq = gi@
-    elif r < BETA:
-        z = (r - bi@) * ki@; y = sqrt(1.0 - z * z); ip = -gi@ * z * ki@ / y; iq = gi@ * y - r * ip
-    else: ip = -li@; iq = li@
-    ep = GRT0 * ip; eq = GRT0 * iq
-elif p@ > ambient:
-    o = (p@ - SOURCE) * ic@
-    r = ambient / p@
-    t = sqrt(T0 / T)
-    if r <= bo@: i = -go * p@ * t; ip = -go * t
-    elif r < BETA:
-        z = (r - bo@) * ko@; y = sqrt(1.0 - z * z); i = -go * p@ * t * y; ip = -go * t * (y + r * z * ko@ / y)
-    else: i = lo * (ambient - p@) * t; ip = -lo * t
-    if o < 1.0: ip = o * ip + i * ic@; iq = -i * ic@
-    else: iq = 0.0
-    ep = GR * T * ip; eq = GR * T * iq
-else: ip = iq = ep = eq = 0.0
-jep@ = jeq@ = 0.0
-if SOURCE <= p@: jep@ = -ip; jeq@ = -iq
-jpp@ = (ep - (h0@ + h1@ * V) * T / p@WORKP) / V; jmp@ = ip
-"""
-SLOPE_SPEED = """\
-jpv@ = SIGMA gamma * p@ * a@ / V
-"""
-SLOPE_NODE = """\
-jqq@ = kq@ * (wq - iq); jqp@ = -kq@ * ip; jpq@ = eq / V; jmq@ = iq
 """
 FORCE = "(pA - ambient) * aA - (pB - ambient) * aB + F0 + F1 * x"
 
@@ -237,8 +190,12 @@ def force_text(make_up: MakeUp) -> str:
     return text
 
 
-def rates_text(make_up: MakeUp, moving: bool) -> str:
-    """Assignments to the rate of every state. `moving`: x and v run; else they stand and only the air moves."""
+def rates_text(make_up: MakeUp, moving: bool, slopes: bool) -> str:
+    """Assignments to the rate of every state. `moving`: x and v run; else they stand and only the air moves.
+
+    With `slopes` also to the blocks of the Jacobian: jpp and jmp of a chamber, with a tube of its own jqq, jqp, jpq,
+    jmq; of a quick exhaust jep, jeq; jpv by the speed of the rod; jMM of the manifold.
+    """
     motion = MOTION[: MOTION.index("dv = ")] + DRIVEN if make_up.driven else MOTION
     parts = [motion.replace("FORCE", force_text(make_up))] if moving else []
     if make_up.manifold:
@@ -253,32 +210,22 @@ def rates_text(make_up: MakeUp, moving: bool) -> str:
         if make_up.quick(letter):
             # What a quick exhaust lets out never was in the line.
             text = text.replace("(w - i)", "(w - i - de@)").replace("w = i\n", "w = i + de@\n")
-        text += CHAMBER_TAIL.replace("WORK", " SIGMA gamma * p@ * a@ * v" if moving else "")
+            text = text.replace("(wq - iq)", "(wq - iq - jeq@)").replace("-kq@ * ip;", "-kq@ * (ip + jep@);")
+        text += CHAMBER_TAIL.replace("WORK", " SIGMA gamma * p@ * a@ * v" if moving else "").replace(
+            "PRESSED", " SIGMA gamma * a@ * v" if moving else "")
+        text += SPEED_TAIL if moving else ""
         if make_up.manifold:
             text += "if fed@: drawn += w\n"
         parts.append(_for_port(text, letter))
-    return "".join(parts) + (MANIFOLD if make_up.manifold else GIVEN if make_up.given else "")
+    return _sloped("".join(parts) + (MANIFOLD if make_up.manifold else ""), slopes)
 
 
-def slopes_text(make_up: MakeUp, moving: bool) -> str:
-    """Assignments to the blocks of the Jacobian: jpp and jmp of a
-    chamber, with a tube of its own jqq, jqp, jpq, jmq; of a quick
-    exhaust jep, jeq; jpv by the speed of the rod; jMM of the manifold."""
-    parts = []
-    for letter, line, cushion in make_up.ports():
-        text = _chamber_head(line, cushion, make_up.fed_by_state)
-        through = SLOPE_QUICK if make_up.quick(letter) else SLOPE_PORT
-        if line == "node":
-            text += SLOPE_VALVE + through.replace("SOURCE", "q@") + SLOPE_NODE
-        else:
-            text += through.replace("SOURCE", "s")
-        if make_up.quick(letter):
-            text = text.replace("(wq - iq)", "(wq - iq - jeq@)").replace("-kq@ * ip;", "-kq@ * (ip + jep@);")
-        text += SLOPE_SPEED if moving else ""
-        parts.append(_for_port(text.replace("WORKP", " SIGMA gamma * a@ * v" if moving else ""), letter))
-    if make_up.manifold:
-        parts.append("jMM = -kM * gr * ptank / band\n")
-    return "".join(parts)
+def _sloped(text: str, slopes: bool) -> str:
+    """With what stands in [[ ]], or without it."""
+    if slopes:
+        return text.replace("[[", "").replace("]]", "")
+    text = re.sub(r"\[\[.*?\]\]", "", text)
+    return "".join(f"{line}\n" for line in text.split("\n") if line.strip())
 
 
 def _chamber_head(line: Line, cushion: bool, fed_by_state: bool) -> str:

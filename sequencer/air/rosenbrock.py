@@ -45,5 +45,6 @@ def _times(row: tuple[float, ...]) -> tuple[float, ...]:
 
 A = tuple(_times(row) for row in ALPHA_ROWS)
 C = tuple(tuple(-value for value in row[:stage]) for stage, row in enumerate(_inverse()))
+ABSCISSAE = tuple(sum(row) for row in ALPHA_ROWS)
 M = _times(WEIGHTS)
 ERROR = tuple(one - two for one, two in zip(M, _times(WEIGHTS_SECOND), strict=True))

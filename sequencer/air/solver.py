@@ -8,6 +8,7 @@ connects the ports to from now on.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Any
@@ -32,6 +33,11 @@ MANIFOLD_NUMBERS = ("band", "ptank", "gr", "br", "kr", "lr", "kM")
 WAY_NUMBERS = ("s", "fed", "gv", "bv", "kv", "lv", "gi", "bi", "ki", "li", "go", "bo", "ko", "lo")
 """What `connect` sets for each port, in this order: see `equations`."""
 
+CONSTANTS = {"T0": T_ANR_K, "R": GAS_CONSTANT_J_KG_K, "gamma": GAMMA, "BETA": BETA, "GR": GAMMA * GAS_CONSTANT_J_KG_K,
+             "GRT0": GAMMA * GAS_CONSTANT_J_KG_K * T_ANR_K}
+"""They stand in the text as figures, which is quicker than as names."""
+CONSTANT = re.compile(rf"\b({'|'.join(CONSTANTS)})\b")
+
 
 @frozen
 class Solver:
@@ -45,7 +51,6 @@ class Solver:
     rest: Callable[..., Any]
     moving: Callable[..., Any]
     resting: Callable[..., Any]
-    slopes: Callable[..., Any]
     connect: Callable[[tuple[Any, ...]], None]
     ramp: Callable[[float], None]
     """How fast the pressure before the valve changes from now on, in Pa/s; of a make-up that is given it."""
@@ -68,14 +73,13 @@ def source_text(make_up: MakeUp) -> str:
     numbers = [*WHOLE_NUMBERS, *(MANIFOLD_NUMBERS if make_up.manifold else ()), *(("drive",) if make_up.driven else ())]
     numbers += [f"{name}{letter}" for letter in "AB" for name in PORT_NUMBERS]
     ways = [f"{name}{letter}" for letter in letters for name in WAY_NUMBERS]
-    head = [f"T0 = {T_ANR_K!r}; R = {GAS_CONSTANT_J_KG_K!r}; gamma = {GAMMA!r}; BETA = {BETA!r}",
-            "GR = gamma * R; GRT0 = GR * T0"]
-    head += [f"{name} = numbers[{name!r}]" for name in numbers]
+    head = [f"{name} = numbers[{name!r}]" for name in numbers]
     head += [f"{' = '.join(ways)} = 0.0"]
     connect = f"def connect(ways):\n    nonlocal {', '.join(ways)}\n    {', '.join(ways)}, = ways\n"
     connect += "slope = 0.0\ndef ramp(value):\n    nonlocal slope\n    slope = value\n"
-    last = "return Solver(slide, rest, moving, resting, slopes_moving, connect, ramp)"
-    return "def build(numbers):\n" + indent("\n".join(head) + "\n" + connect + loops_text(make_up) + last)
+    last = "return Solver(slide, rest, moving, resting, connect, ramp)"
+    text = "def build(numbers):\n" + indent("\n".join(head) + "\n" + connect + loops_text(make_up) + last)
+    return CONSTANT.sub(lambda found: repr(CONSTANTS[found[0]]), text)
 
 
 def land(mode: int, low: float, high: float, step: float, ends: tuple[float, ...]) -> tuple[str, float]:

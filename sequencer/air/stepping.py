@@ -8,28 +8,26 @@ Two methods share one error measure, the largest error of x / stroke, v / (0.01 
 - ROS34PW2 (see `rosenbrock`), third order with any Jacobian, stable for however stiff pressures; only the blocks of
   the air are implicit. It takes over where step x fastest decay > 2.4, short of 2.5 where the first would no longer be
   stable, and hands back below 2.0.
-A step that goes wrong (a pressure or mass of 0 or less) is rejected and made shorter. An event is found on the cubic
-through both ends of the step, then the step is made once more up to it.
+A step that goes wrong (a pressure or mass of 0 or less) is rejected and made shorter; one that would end just short of
+the time that is up is made a little longer. An event is found on the cubic through both ends of the step, then the
+step is made once more up to it.
 """
 
 from __future__ import annotations
 
 from sequencer.air import rosenbrock as ros
-from sequencer.air.equations import MakeUp, force_text, rates_text, slopes_text
+from sequencer.air.equations import MakeUp, force_text, rates_text
 
 HEAD = """\
 def NAME(t, until, h, SIGNATURE, note):
-    RATES1 = FUNCTION
-    stiff = False; landing = inf; kind = ''; count = 0
+    RATES1, JACOBIAN = BOTH
+    fast = FASTEST
+    stiff = h * fast > 2.4; landing = inf; kind = ''; count = 0
     while True:
-        if stiff or not count & 7:
-            JACOBIAN = SLOPES
-            fast = FASTEST
-            stiff = h * fast > (2.0 if stiff else 2.4)
         count += 1
         step = h
         if step > landing: step = landing
-        if step >= until - t: step = until - t
+        elif step * 1.15 > until - t: step = until - t
         try:
             if stiff:
                 IMPLICIT
@@ -37,15 +35,15 @@ def NAME(t, until, h, SIGNATURE, note):
                 EXPLICIT
         except (ValueError, ZeroDivisionError, OverflowError):
             e = 1e9
-        if not e < 1.0 or LEAST <= 0.0:
+        if not (e < 1.0 and LEAST):
             if step < 1e-9: return 'lost', t, h, STATE
             h = step * (0.2 if not e < 64.0 else 0.85 * e ** -0.4)
             landing = inf; kind = ''
+            if stiff: stiff = h * fast > 2.0
             continue
         EVENTS
         t += step
         STATE = NEW
-        RATES1 = RATES4
         note((t, RECORD))
         grown = step * (0.8 * e ** -0.333 if e > 0.05 else 2.2)
         if step < h and grown < h: grown = h
@@ -53,9 +51,16 @@ def NAME(t, until, h, SIGNATURE, note):
         if kind: return kind, t, h, STATE
         if t >= until - 1e-12: return 'time', t, h, STATE
         SETTLED
+        if stiff or not count & 7:
+            RATES1, JACOBIAN = BOTH
+            fast = FASTEST
+            stiff = h * fast > (2.0 if stiff else 2.4)
+        else:
+            RATES1 = RATES4
 """
 SLIDE_EVENTS = """\
 if landing is inf and ((xn >= high or vn <= 0.0) if mode > 0 else (xn <= low or vn >= 0.0)):
+    if stiff: RATES4 = ENDING
     kind, landing = land(mode, low, high, step, (x, v, dv1, xn, vn, dv4))
     continue
 """
@@ -63,26 +68,29 @@ REST_EVENTS = """\
 if landing is inf:
     x_force = FORCE_NEW
     if x_force > up or x_force < down:
+        if stiff: RATES4 = ENDING
         kind = 'go'; landing = pass_by(up if x_force > up else down, step, (FORCE_OLD, RATE_OLD, x_force, RATE_NEW))
         continue
 """
 
 
 def loops_text(make_up: MakeUp) -> str:
-    """`moving` and `resting` (the rates), their `slopes`, `slide` and `rest`, to be compiled inside `build`."""
-    gases = make_up.gases()
-    air = ", ".join(gases)
-    rates = _tuple(f"d{name}" for name in gases)
-    moving, resting = (_tuple(_blocks(make_up, moves)) for moves in (True, False))
-    texts = [
-        f"def moving(mode, x, v, {air}):\n" + indent(rates_text(make_up, True)) + f"    return dv, {rates}\n",
-        f"def resting(x, {air}):\n" + indent(rates_text(make_up, False)) + f"    return {rates}\n",
-        f"def slopes_moving(x, v, {air}):\n" + indent(slopes_text(make_up, True)) + f"    return {moving}\n",
-        f"def slopes_resting(x, {air}):\n" + indent(slopes_text(make_up, False)) + f"    return {resting}\n",
-        _loop(make_up, True),
-        _loop(make_up, False),
-    ]
-    return "".join(texts)
+    """`moving` and `resting` (the rates), the same with their slopes, `slide` and `rest`, to be compiled inside
+    `build`."""
+    air = ", ".join(make_up.gases())
+    texts = []
+    for moves, name, states in ((True, "moving", "mode, x, v"), (False, "resting", "x")):
+        rates = (["dv"] if moves else []) + [f"d{gas}" for gas in _rated(make_up)]
+        for slopes in (False, True):
+            found = _tuple([*rates, *(_blocks(make_up, moves) if slopes else ())])
+            texts.append(f"def {name}{'_sloped' if slopes else ''}({states}, {air}):\n"
+                         + indent(rates_text(make_up, moves, slopes)) + f"    return {found}\n")
+    return "".join([*texts, _loop(make_up, True), _loop(make_up, False)])
+
+
+def _rated(make_up: MakeUp) -> tuple[str, ...]:
+    """The states of the air that have a rate; a pressure that is given goes straight."""
+    return tuple(name for name in make_up.gases() if not (make_up.given and name == "pM"))
 
 
 def _tuple(names: object) -> str:
@@ -98,31 +106,31 @@ def _blocks(make_up: MakeUp, moving: bool) -> list[str]:
 
 
 def _loop(make_up: MakeUp, moving: bool) -> str:
-    gases = make_up.gases()
+    gases, rated = make_up.gases(), _rated(make_up)
     states = ("x", "v", *gases) if moving else gases
-    rated = states[1:] if moving else states
-    signature = "mode, x, v, " if moving else "x, up, down, settle, "
     arguments = "mode, x, v, " if moving else "x, "
-    first = "moving(mode, x, v, " if moving else "resting(x, "
-    pressures = [name for name in gases if name[0] in "pq" and not (make_up.given and name == "pM")]
+    name, now = "moving" if moving else "resting", arguments + ", ".join(gases)
+    then = ("mode, " if moving else "x, ") + ", ".join(f"{state}n" for state in states)
     fill = {
         "NAME": "slide" if moving else "rest",
-        "SIGNATURE": signature + ", ".join(gases),
-        "FUNCTION": first + ", ".join(gases) + ")",
-        "SLOPES": f"slopes_{'moving(x, v, ' if moving else 'resting(x, '}" + ", ".join(gases) + ")",
+        "SIGNATURE": ("mode, x, v, " if moving else "x, up, down, settle, ") + ", ".join(gases),
+        "BOTH": f"{name}_sloped({now})",
+        "ENDING": f"{name}({then})",
         "JACOBIAN": _tuple(_blocks(make_up, moving)),
         "FASTEST": _fastest(make_up),
-        "LEAST": "min(" + ", ".join(f"{name}n" for name in gases if name[0] != "e") + ")",
+        "LEAST": " and ".join(f"{state}n > 0.0" for state in gases if state[0] != "e"),
         "STATE": ", ".join(states),
-        "NEW": ", ".join(f"{name}n" for name in states),
+        "NEW": ", ".join(f"{state}n" for state in states),
         "RECORD": _record(make_up, moving),
     }
+    changing = ("x", "v", *rated) if moving else rated
     for stage in "14":
-        fill[f"RATES{stage}"] = _tuple(f"d{name}{stage}" for name in rated)
-    call = ("moving(" if moving else "resting(") + arguments.replace("mode, x, v, ", "mode, ")
+        fill[f"RATES{stage}"] = _tuple(f"d{state}{stage}" for state in changing if state != "x")
+    fill["RATES1, "] = fill["RATES1"] + " "
+    call = name + ("(mode, " if moving else "(x, ")
     text = HEAD
-    text = _put(text, "EXPLICIT", _explicit(states, pressures, call))
-    text = _put(text, "IMPLICIT", _implicit(states, make_up, call))
+    text = _put(text, "EXPLICIT", _explicit(changing, make_up, call))
+    text = _put(text, "IMPLICIT", _implicit(changing, make_up, call))
     text = _put(text, "EVENTS", SLIDE_EVENTS if moving else _rest_events(make_up))
     text = _put(text, "SETTLED", "pass\n" if moving else _settled(make_up))
     for word in sorted(fill, key=len, reverse=True):
@@ -142,44 +150,67 @@ def _record(make_up: MakeUp, moving: bool) -> str:
     return f"x, v, {air}" if moving else f"x, 0.0, {air}"
 
 
-def _explicit(states: tuple[str, ...], pressures: list[str], call: str) -> str:
+def _explicit(states: tuple[str, ...], make_up: MakeUp, call: str) -> str:
     """One step of Bogacki and Shampine's pair."""
-    moves = "x" in states
     lines = ["a = 0.5 * step; b = 0.75 * step"]
     for stage, width, before in (("2", "a", "1"), ("3", "b", "2")):
         lines += [f"{name}{stage} = {name} + {width} * {_rate(name, before)}" for name in states]
-        lines.append(_called(states, stage, call, stage))
+        lines += _given(make_up, stage, width)
+        lines.append(_called(states, make_up, stage, call, stage))
     lines.append("a = step * 0.2222222222222222; b = step * 0.3333333333333333; c = step * 0.4444444444444444")
     lines += [f"{n}n = {n} + a * {_rate(n, '1')} + b * {_rate(n, '2')} + c * {_rate(n, '3')}" for n in states]
-    lines.append(_called(states, "n", call, "4"))
+    lines += _given(make_up, "n", "step")
+    lines.append(_called(states, make_up, "n", call, "4"))
     lines.append("a = step * unit * -0.06944444444444445; b = step * unit * 0.08333333333333333; "
                  "c = step * unit * 0.1111111111111111; d = step * unit * -0.125")
     errors = [f"(a * {_rate(n, '1')} + b * {_rate(n, '2')} + c * {_rate(n, '3')} + d * {_rate(n, '4')}) / {_scale(n)}"
-              for n in (["x", "v"] if moves else []) + pressures]
+              for n in states if n[0] not in "me"]
     return "\n".join([*lines, *_largest(errors)]) + "\n"
 
 
 def _implicit(states: tuple[str, ...], make_up: MakeUp, call: str) -> str:
-    """One step of ROS34PW2; k stands for its u. x and v have no block, so theirs are plain sums; what v
-    does to the pressures counts, else stiff pressures would trail behind a rod that changes its speed."""
-    lines = [f"g = {ros.GAMMA!r} * step"]
+    """One step of ROS34PW2 but for the rates at its end; k stands for its u. x and v have no block, so theirs are
+    plain sums; what v does to the pressures counts, else stiff pressures would trail behind a rod that changes its
+    speed."""
+    lines = [f"g = {ros.GAMMA!r} * step", *_inverted(states, make_up)]
     for stage in range(ros.STAGES):
         mark = str(stage + 1)
         if stage:
             lines += [f"{n}{mark} = {n}{_sum(ros.A[stage], n)}" for n in states]
-            lines.append(_called(states, mark, call, mark if stage < 3 else "5"))
+            lines += _given(make_up, mark, f"{ros.ABSCISSAE[stage]!r} * step")
+            lines.append(_called(states, make_up, mark, call, mark if stage < 3 else "5"))
         lines += _solve(states, make_up, stage)
-    lines += [f"{n}n = {n}4 + k{n}4" for n in states]
-    lines.append(_called(states, "n", call, "4"))
-    judged = [n for n in states if n[0] not in "me" and not (make_up.given and n == "pM")]
-    errors = [f"unit * ({_sum(ros.ERROR, n).lstrip(' +')}) / {_scale(n)}" for n in judged]
+    lines += [f"{n}n = {n}4 + k{n}4" for n in states] + _given(make_up, "n", "step")
+    errors = [f"unit * ({_sum(ros.ERROR, n).lstrip(' +')}) / {_scale(n)}" for n in states if n[0] not in "me"]
     return "\n".join([*lines, *_largest(errors)]) + "\n"
+
+
+def _given(make_up: MakeUp, mark: str, width: str) -> list[str]:
+    """The pressure before the valve so far into the step, where it is given."""
+    return [f"pM{mark} = pM + {width} * slope"] if make_up.given else []
 
 
 def _sum(factors: tuple[float, ...], name: str) -> str:
     """Factors times the stages of a state that came before, each with its sign."""
     return "".join(f" {'-' if factor < 0 else '+'} {abs(factor)!r} * k{name}{stage}"
                    for stage, factor in enumerate(factors, 1) if factor)
+
+
+def _inverted(states: tuple[str, ...], make_up: MakeUp) -> list[str]:
+    """The inverse of 1 - g J, block by block, which all stages share: i.. for a pressure by itself, or for both."""
+    lines = []
+    for letter, line, _ in make_up.ports():
+        if line == "lumped":
+            lines.append(f"ipp{letter} = 1.0 / (1.0 - g * jpp{letter}); imp{letter} = g * jmp{letter}")
+        else:
+            lines += [
+                f"y = 1.0 - g * jpp{letter}; z = 1.0 - g * jqq{letter}; w = g * jqp{letter}; u = g * jpq{letter}",
+                "o = 1.0 / (y * z - w * u)",
+                f"iqq{letter} = y * o; iqp{letter} = w * o; ipp{letter} = z * o; ipq{letter} = u * o",
+                f"imp{letter} = g * jmp{letter}; imq{letter} = g * jmq{letter}",
+            ]
+        lines += [f"ipv{letter} = g * jpv{letter}"] if "v" in states else []
+    return [*lines, "iMM = 1.0 / (1.0 - g * jMM)"] if make_up.manifold else lines
 
 
 def _solve(states: tuple[str, ...], make_up: MakeUp, stage: int) -> list[str]:
@@ -190,24 +221,21 @@ def _solve(states: tuple[str, ...], make_up: MakeUp, stage: int) -> list[str]:
     lines = [f"k{n}{mark} = {right[n]}" for n in states if n in ("x", "v")]
     for letter, line, _ in make_up.ports():
         p, m, q = f"p{letter}", f"m{letter}", f"q{letter}"
-        right[p] += f" + g * jpv{letter} * kv{mark}" if "v" in states else ""
+        right[p] += f" + ipv{letter} * kv{mark}" if "v" in states else ""
         quick = f"ke{letter}{mark} = {right.get(f'e{letter}')} + g * jep{letter} * k{p}{mark}"
         if line == "lumped":
-            lines += [f"k{p}{mark} = ({right[p]}) / (1.0 - g * jpp{letter})",
-                      f"k{m}{mark} = {right[m]} + g * jmp{letter} * k{p}{mark}"]
+            lines += [f"k{p}{mark} = ({right[p]}) * ipp{letter}",
+                      f"k{m}{mark} = {right[m]} + imp{letter} * k{p}{mark}"]
             lines += [quick] if make_up.quick(letter) else []
             continue
         lines += [
-            f"y = 1.0 - g * jpp{letter}; z = 1.0 - g * jqq{letter}; w = g * jqp{letter}; u = g * jpq{letter}",
-            f"r = {right[q]}", f"s = {right[p]}", "o = y * z - w * u",
-            f"k{q}{mark} = (r * y + w * s) / o; k{p}{mark} = (z * s + u * r) / o",
-            f"k{m}{mark} = {right[m]} + g * (jmp{letter} * k{p}{mark} + jmq{letter} * k{q}{mark})",
+            f"r = {right[q]}", f"s = {right[p]}",
+            f"k{q}{mark} = r * iqq{letter} + s * iqp{letter}; k{p}{mark} = s * ipp{letter} + r * ipq{letter}",
+            f"k{m}{mark} = {right[m]} + imp{letter} * k{p}{mark} + imq{letter} * k{q}{mark}",
         ]
         lines += [f"{quick} + g * jeq{letter} * k{q}{mark}"] if make_up.quick(letter) else []
     if make_up.manifold:
-        lines.append(f"kpM{mark} = ({right['pM']}) / (1.0 - g * jMM)")
-    elif make_up.given:
-        lines.append(f"kpM{mark} = {right['pM']}")
+        lines.append(f"kpM{mark} = ({right['pM']}) * iMM")
     return lines
 
 
@@ -218,9 +246,10 @@ def _rate(name: str, stage: str) -> str:
     return {"1": "v", "4": "vn", "5": "v4"}.get(stage, f"v{stage}")
 
 
-def _called(states: tuple[str, ...], suffix: str, call: str, stage: str) -> str:
+def _called(states: tuple[str, ...], make_up: MakeUp, suffix: str, call: str, stage: str) -> str:
     rated = _tuple(f"d{name}{stage}" for name in states if name != "x")
-    return f"{rated} = {call}{', '.join(f'{name}{suffix}' for name in states)})"
+    given = [f"pM{suffix}"] if make_up.given else []
+    return f"{rated} = {call}{', '.join([*(f'{name}{suffix}' for name in states), *given])})"
 
 
 def _scale(name: str) -> str:

@@ -20,7 +20,7 @@ from sequencer.air.gas import DENSITY_ANR_KG_M3, GAMMA, GAS_CONSTANT_J_KG_K, T_A
 from sequencer.air.series import LEAST_B, MOST_B
 from sequencer.air.settle import Way, settled_after, settling_s, ways_in
 from sequencer.air.solver import PORT_NUMBERS, Solver, compiled
-from sequencer.air.spool import STEPS, Command, Piece
+from sequencer.air.spool import Command, Piece
 from sequencer.air.spool import Way as Connected
 from sequencer.frozen import frozen
 
@@ -28,6 +28,8 @@ RT0 = GAS_CONSTANT_J_KG_K * T_ANR_K
 TOLERANCE = 2e-4
 """Largest error of a step, as a share. What comes of it on reference cases is measured by the tests."""
 LONGEST_STEP_S = 0.05
+STOPPED_STEP_S = 4e-3
+"""Nothing longer is tried first once a rod has come to a stand: its air has yet to find out."""
 MOST_EVENTS, MOST_HOPS = 20_000, 150
 """Stops and starts of one run, for a given time or up to an end; a rod that sticks and slips makes ten a second."""
 
@@ -164,29 +166,32 @@ def ways_of(cylinder: CylinderAir, make_up: MakeUp, piece: Piece) -> tuple[Any, 
             continue
         valve = port.supply if way == "S" else port.exhaust if way == "E" else CLOSED
         found += (cylinder.supply_pa if way == "S" else cylinder.ambient_pa, way == "S")
+        swing = opening, piece.half
         if port.node_m3 > 0:
-            found += (*_path(valve, opening, port.before), *_law(port.enter.c_m3_s_pa, port.enter.b),
+            found += (*_path(valve, swing, port.before), *_law(port.enter.c_m3_s_pa, port.enter.b),
                       *_law(port.leave.c_m3_s_pa, port.leave.b))
         else:
-            found += (0.0, 0.0, 0.0, 0.0, *_path(valve, opening, port.enter))
+            found += (0.0, 0.0, 0.0, 0.0, *_path(valve, swing, port.enter))
             # A quick exhaust stays shut while the valve shuts the line in.
             found += (_law(port.leave.c_m3_s_pa, port.leave.b) if port.quick_pa > 0 and way != "X"
-                      else _path(valve, opening, port.leave))
+                      else _path(valve, swing, port.leave))
     return tuple(found)
 
 
-def _path(valve: Flow, opening: float, other: Flow) -> tuple[float, float, float, float]:
+def _path(valve: Flow, swing: tuple[float, float], other: Flow) -> tuple[float, float, float, float]:
     """A valve opened so far and what is behind it, ready for the equations.
 
-    The rule of `series.in_series`; while the spool moves C is its mean over the piece, by Simpson's rule.
+    The rule of `series.in_series`; while the spool moves, by so much to either side, C is its mean over the piece, by
+    Simpson's rule.
     """
+    opening, aside = swing
     c, d = valve.c_m3_s_pa * opening, other.c_m3_s_pa
     if c <= 0 or d <= 0:
         return 0.0, 0.3, 1 / 0.7, 0.0
     both = (c**-3 + d**-3) ** (-1 / 3)
     ratio = 1 - both * both * ((1 - valve.b) / (c * c) + (1 - other.b) / (d * d))
     if opening < 1.0:
-        half = valve.c_m3_s_pa / (2 * STEPS)
+        half = valve.c_m3_s_pa * aside
         least = ((c - half) ** -3 + d**-3) ** (-1 / 3) if c - half > 1e-6 * c else 0.0
         both = (least + 4 * both + ((c + half) ** -3 + d**-3) ** (-1 / 3)) / 6
     return _law(both, min(max(ratio, LEAST_B), MOST_B))
@@ -305,7 +310,7 @@ def _change(cylinder: CylinderAir, state: _State, why: EventKind) -> None:
         state.x = high if state.mode > 0 else low
     state.x = min(max(state.x, low), high)
     state.run.events.append(Event(why, state.t, state.x, state.v if why == "hit" else 0.0, state.mode))
-    state.v = 0.0
+    state.v, state.h = 0.0, min(state.h, STOPPED_STEP_S)
     state.mode = _decide(cylinder, state)
     if state.mode:
         state.run.events.append(Event("go", state.t, state.x, 0.0, state.mode))

@@ -28,7 +28,7 @@ WINDOW_S = 0.02
 the time, a third less error of what is left (0.2 to 0.8 % of an arrival). Half of it where a valve is shared."""
 IDLE_S = 0.5
 """The longest window in which nothing moves."""
-CLOSE = 5e-4
+CLOSE = 2e-3
 """A window is agreed upon when no pressure moves by more than this share of it between two rounds."""
 MOST_ROUNDS = 12
 CLOSE_SHARE, MOST_SHARINGS = 2e-3, 5

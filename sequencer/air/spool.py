@@ -35,13 +35,17 @@ class Command:
 
 @frozen
 class Piece:
-    """Until `until_s` the ports are connected to `cap` and `rod`, opened so far (0 to 1)."""
+    """Until `until_s` the ports are connected to `cap` and `rod`, opened so far (0 to 1).
+
+    The openings are those of its middle; one that moves is `half` less and more at the ends.
+    """
 
     until_s: float
     cap: Way
     rod: Way
     cap_opening: float = 1.0
     rod_opening: float = 1.0
+    half: float = 0.5 / STEPS
 
 
 def shifts(commands: Sequence[Command], spool: Spool) -> list[tuple[float, Command]]:
@@ -72,23 +76,24 @@ def pieces(before: tuple[Way, Way], commands: Sequence[Command], spool: Spool, u
     return _within(found, until_s)
 
 
-def with_shift(found: Sequence[Piece], begins: float, command: Command, spool: Spool) -> list[Piece]:
-    """Pieces, the last of them without end, and one shift more that begins within it."""
-    last, piece = found[-1], spool.shift_s / 2 / STEPS
+def with_shift(found: Sequence[Piece], begins: float, command: Command, spool: Spool,
+               steps: int = STEPS) -> list[Piece]:
+    """Pieces, the last of them without end, and one shift more that begins within it, each half of it in `steps`."""
+    last, piece = found[-1], spool.shift_s / 2 / steps
     cap, rod = last.cap, last.rod
     more = [replace(last, until_s=begins)]
     same = command.cap == cap, command.rod == rod
-    for step in range(2 * STEPS):
-        share = (1 - (step + 0.5) / STEPS) if step < STEPS else (step + 0.5) / STEPS - 1
-        if step == STEPS:
+    for step in range(2 * steps):
+        share = (1 - (step + 0.5) / steps) if step < steps else (step + 0.5) / steps - 1
+        if step == steps:
             cap, rod = command.cap, command.rod
         openings = (1.0 if stays else share for stays in same)
-        more.append(Piece(begins + (step + 1) * piece, cap, rod, *openings))
+        more.append(Piece(begins + (step + 1) * piece, cap, rod, *openings, half=0.5 / steps))
     return [*found[:-1], *more, Piece(math.inf, cap, rod)]
 
 
 def told_to(found: Sequence[Piece], begun: Sequence[float], command: Command,
-            spool: Spool) -> tuple[list[Piece], tuple[float, ...]]:
+            spool: Spool, steps: int = STEPS) -> tuple[list[Piece], tuple[float, ...]]:
     """The pieces from now on after one command more, and when the shifts in them begin (`begun`: those before it).
 
     The same as `shifts` says of commands that are all known: a shift that the command forestalls is taken out.
@@ -100,7 +105,7 @@ def told_to(found: Sequence[Piece], begun: Sequence[float], command: Command,
         kept = [*kept[:last], replace(kept[last], until_s=math.inf)]
     ready = ahead[-1] + spool.shift_s if ahead else -math.inf
     begins = max(command.at_s, ready) + (spool.on_s if command.energise else spool.off_s)
-    return with_shift(kept, begins, command, spool), (*ahead[-1:], begins)
+    return with_shift(kept, begins, command, spool, steps), (*ahead[-1:], begins)
 
 
 def _within(found: Sequence[Piece], until_s: float) -> list[Piece]:

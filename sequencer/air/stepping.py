@@ -27,7 +27,9 @@ def NAME(t, until, h, SIGNATURE, note):
         count += 1
         step = h
         if step > landing: step = landing
-        elif step * 1.15 > until - t: step = until - t
+        else:
+            AHEAD
+            if step * 1.15 > until - t: step = until - t
         try:
             if stiff:
                 IMPLICIT
@@ -57,6 +59,11 @@ def NAME(t, until, h, SIGNATURE, note):
             stiff = h * fast > (2.0 if stiff else 2.4)
         else:
             RATES1 = RATES4
+"""
+# A step that went far beyond the end would only be rejected: there is no room for the air there.
+SLIDE_AHEAD = """\
+reach = 1.05 * ((high if mode > 0 else low) - x)
+if (v * step - reach) * mode > 0.0: step = reach / v
 """
 SLIDE_EVENTS = """\
 if landing is inf and ((xn >= high or vn <= 0.0) if mode > 0 else (xn <= low or vn >= 0.0)):
@@ -132,6 +139,7 @@ def _loop(make_up: MakeUp, moving: bool) -> str:
     text = _put(text, "EXPLICIT", _explicit(changing, make_up, call))
     text = _put(text, "IMPLICIT", _implicit(changing, make_up, call))
     text = _put(text, "EVENTS", SLIDE_EVENTS if moving else _rest_events(make_up))
+    text = _put(text, "AHEAD", SLIDE_AHEAD if moving else "pass\n")
     text = _put(text, "SETTLED", "pass\n" if moving else _settled(make_up))
     for word in sorted(fill, key=len, reverse=True):
         text = text.replace(word, fill[word])

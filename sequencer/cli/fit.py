@@ -51,6 +51,9 @@ def command(
     if log is not None and port is not None:
         raise WrongUse("Times come from --log or from --port, not from both.")
     reading = read_show(file)
+    if reading.has_errors:
+        say("warning", f"{file} has errors, and a time that one of them is about counts as not taken; `sequencer check "
+                       f"{file}` shows them.", err=True)
     times: Times | None = None
     if log is not None or port is not None:
         travels = _travels(reading, _entries(reading, log, port, as_json))

@@ -51,6 +51,14 @@ def program() -> dict[str, object]:
     return {"bytes": len(image), "crc32": f"{zlib.crc32(image):08x}"}
 
 
+def test_a_time_that_cannot_be_is_not_passed_over_in_silence(show: Path, capsys: Said) -> None:
+    show.write_text(SHOW.replace(f"measured out {TRUE_OUT:g} s", "measured out 70 s", 1))
+    assert "70 s" in show.read_text()
+    main(["fit", "timed.show"])
+    assert "timed.show has errors, and a time that one of them is about counts as not taken" in flat(
+        capsys.readouterr().err)
+
+
 def test_the_times_of_a_show_are_fitted(show: Path, capsys: Said) -> None:
     (found,) = value_of(capsys, "timed.show")
     assert found["cylinder"] == "window.ram" and found["times"] is None

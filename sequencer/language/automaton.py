@@ -84,9 +84,10 @@ class Automaton:
         self._tables = tables
         self._blank = re.compile(f"(?:{tables.blank})*").match
         others = {PUT_IN: None, ALONE: itemgetter(0)}
-        self._makers = tuple(
-            (rule.size, others[rule.method] if rule.method in others else getattr(builder, rule.method), rule.takes)
-            for rule in tables.rules)
+        self._scanners = tuple(tables.scanners[index] for index in tables.scanner_of)
+        self._ends = tuple(
+            (rule.size, rule.origin, others[rule.method] if rule.method in others else getattr(builder, rule.method),
+             rule.takes) for rule in tables.rules)
         # A pattern is compiled when it is met first: of ten that take 2 ms each a show meets three.
         self._matches: dict[str, Callable[[str, int], re.Match[str] | None]] = {}
 
@@ -101,18 +102,25 @@ class Automaton:
         return tokens
 
     def _read(self, text: str, start: str, tokens: list[Token]) -> Any:
-        tables, blank = self._tables, self._blank
-        state, end_state = tables.starts[start]
+        actions, scanners = self._tables.actions, self._scanners
+        state, end_state = self._tables.starts[start]
         states, values = [state], []
         at, size = 0, len(text)
         while True:
-            at = blank(text, at).end()  # type: ignore[union-attr]
+            at = self._blank(text, at).end()  # type: ignore[union-attr]
             if at == size:
                 return values[-1] if self._reduced(END, states, values, end_state) else None
-            token = self._token(tables.scanners[tables.scanner_of[states[-1]]], text, at)
-            if token is None or not self._reduced(token.type, states, values, -1):
+            token = self._token(scanners[states[-1]], text, at)
+            if token is None:
                 return None
-            states.append(tables.actions[states[-1]][token.type])
+            kind = token.type
+            # Most tokens may stand where they are; others end rules first.
+            goes = actions[states[-1]].get(kind, -1)
+            if goes < 0:
+                if not self._reduced(kind, states, values, -1):
+                    return None
+                goes = actions[states[-1]][kind]
+            states.append(goes)
             values.append(token)
             tokens.append(token)
             at = token.end_pos
@@ -135,30 +143,34 @@ class Automaton:
 
     def _reduced(self, kind: str, states: list[int], values: list[Any], end_state: int) -> bool:
         """Ends every rule that ends before a token of this kind; false where no such token may stand here."""
-        actions, rules = self._tables.actions, self._tables.rules
+        actions, ends = self._tables.actions, self._ends
         while True:
             action = actions[states[-1]].get(kind)
             if action is None:
                 return False
             if action >= 0:
                 return True
-            size, make, takes = self._makers[~action]
-            children = values[-size:] if size else []
+            size, origin, make, takes = ends[~action]
+            children: list[Any] = []
             if size:
+                children = values[-size:]
                 del states[-size:], values[-size:]
             if takes is not None:
                 children = _taken(children, takes)
             values.append(children if make is None else make(children))
-            states.append(actions[states[-1]][rules[~action].origin])
-            if states[-1] == end_state:
+            state = actions[states[-1]][origin]
+            states.append(state)
+            if state == end_state:
                 return True
 
 
 def _taken(children: list[Any], takes: tuple[tuple[int, bool], ...]) -> list[Any]:
     taken: list[Any] = []
     for index, put_in in takes:
-        if put_in:
+        if not put_in:
+            taken.append(children[index])
+        elif taken:
             taken += children[index]
         else:
-            taken.append(children[index])
+            taken = children[index]  # nobody else holds it: a long row is not copied with each of its items
     return taken

@@ -62,6 +62,8 @@ class HeadBuilder:
     def atom_of(self, token: Token) -> Atom:
         """A token -> the word or value it stands for."""
         span, text = self._span(token), str(token)
+        if token.type == "WORD":  # most are
+            return Atom(AtomKind.WORD, text, span)
         match token.type:
             case "QUANTITY":
                 return Atom(AtomKind.QUANTITY, text, span, self._quantity(text, span))

@@ -55,6 +55,7 @@ FIRST_WORDS = {
 }
 IN_PART = ("scare", "idle", "gesture", "stop", "alarm", "never", "at")
 POLICIES = ("while", "rest", "rank")
+_FIRST_WORD = re.compile(r"[^\s:,=\"]*")
 _OPENS_CUES = re.compile(r"\b(?:repeat|pick|if|every)\b")
 _ARM = re.compile(r"\d+\s+of\b")
 _LIKE_A_CUE = re.compile(r"[\d+]|(?:then|when)\b")
@@ -194,8 +195,11 @@ class _Reader:
         room = self.patience.of_a_line()
         before = self.patience.left
         reading = partial(self._head, line, start, place, odd)
-        key = ("line", odd, line.file, line.starts, line.text, start, place.value, bool(line.block), room)
-        head, repaired, findings, tried = self.memo.of(key, reading) if self.memo.lasting else reading()
+        if self.memo.lasting:
+            key = ("line", odd, line.file, line.starts, line.text, start, place.value, bool(line.block), room)
+            head, repaired, findings, tried = self.memo.of(key, reading)
+        else:
+            head, repaired, findings, tried = reading()
         self.patience.left = before - tried
         self.findings += findings
         if isinstance(head, tree.Broken) or repaired:
@@ -349,7 +353,7 @@ def _start_of_text(line: Line, place: Place, text: str) -> str:
 
 def start_of(line: Line, place: Place) -> str:
     """The kind of line that is due here, by its place and first word."""
-    first = re.split(r"[\s:,=\"]", line.text, maxsplit=1)[0]
+    first = _FIRST_WORD.match(line.text)[0]  # type: ignore[index]
     if place is Place.FILE:
         return FIRST_WORDS.get(first, "part_line")
     if place is Place.PART:

@@ -201,12 +201,14 @@ def rounded(si: float, like: Quantity | Unit, up: bool, figures: int = 3) -> Qua
     return Quantity(whole * float(unit.factor), unit, f"{whole:.6g} {unit.symbol}")
 
 
-def say_time(us: int) -> str:
-    """A time of the show in seconds, as in a cue line.
+def say_time(us: int, in_ms: bool = False) -> str:
+    """A time of the show as in a cue line: in seconds; for an author who wrote milliseconds, in whole ones up to 10 s.
 
-    >>> say_time(1_200_000), say_time(1_234_567)
-    ('1.2 s', '1.235 s')
+    >>> say_time(1_200_000), say_time(1_234_567), say_time(800_000, in_ms=True)
+    ('1.2 s', '1.235 s', '800 ms')
     """
+    if in_ms and abs(us) < 10_000_000:
+        return f"{round(us / 1000)} ms"
     return f"{_digits(round(us / 1_000_000, 3), 9)} s"
 
 

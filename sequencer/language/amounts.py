@@ -38,6 +38,13 @@ def time_us(
     return None
 
 
+def in_ms(phrase: tree.Phrase, lets: Mapping[str, Quantity]) -> bool:
+    """Whether a time is written in milliseconds."""
+    atom = phrase.atoms[-1]
+    quantity = atom.value if isinstance(atom.value, Quantity) else lets.get(atom.text)
+    return quantity is not None and quantity.unit.symbol == "ms"
+
+
 def count_of(atom: Atom, least: int, most: int, findings: list[Finding]) -> int | None:
     """A whole number in a range; None, with a finding, for anything else."""
     value = atom.value

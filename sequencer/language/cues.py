@@ -9,7 +9,7 @@ from typing import Any
 from sequencer.findings import Edit, Label, Mend, Span, closest
 from sequencer.language import gestures, tree
 from sequencer.language import name_rules as rules
-from sequencer.language.amounts import MOST_ROUNDS, count_of, time_us
+from sequencer.language.amounts import MOST_ROUNDS, count_of, in_ms, time_us
 from sequencer.language.book import ROUTINES, Book, Declared
 from sequencer.language.clip_words import clips_of_file, speaker_of
 from sequencer.language.rules import EMPTY_BLOCK
@@ -109,13 +109,13 @@ class CueReader:
         match when:
             case tree.At(amount):
                 us = time_us(amount, lets, findings)
-                return At(us) if us is not None else None
+                return At(us, in_ms(amount, lets)) if us is not None else None
             case tree.After(amounts, then, _):
                 times = [time_us(amount, lets, findings) for amount in amounts] or [0]
                 least, most = times[0], times[-1]
                 if least is None or most is None:
                     return None
-                return After(least, most, then)
+                return After(least, most, then, any(in_ms(amount, lets) for amount in amounts))
             case tree.WhenSensor(edge, bound):
                 found, us = self.edge(edge), time_us(bound, lets, findings)
                 return WhenSensor(found, us) if found is not None and us is not None else None

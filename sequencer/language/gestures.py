@@ -7,6 +7,7 @@ that is found at such a place is the fault of the use: `at_use` takes it there.
 from __future__ import annotations
 
 import dataclasses
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -21,6 +22,10 @@ DEEPEST = 6
 MOST_LINES = 4_000
 MOST_LINES_OF_A_SHOW = 40_000
 """Lines that gestures may write into one scare, and into all: bounds of this tool, more than any board holds."""
+
+
+_WRONG_AS_WRITTEN = re.compile(r"^Nothing comes after .* but here stands|^What `[^`]*` is to do is missing")
+_GIVEN = re.compile(r"(?<=here stands )`[^`]*`|(?<=What )`[^`]*`")
 
 
 @frozen
@@ -87,7 +92,11 @@ def at_use(findings: Iterable[Finding], stands: Mapping[Span, Stand], use: Label
     """Findings in the lines of one use: those about what the use gave are taken there, the others show it."""
     for finding in findings:
         stand = stands.get(finding.span)
-        if stand is not None:
+        if stand is not None and _WRONG_AS_WRITTEN.search(finding.message):
+            # Whatever were given here, the line would not read.
+            message = _GIVEN.sub(f"`{stand.name}`", finding.message, count=1)
+            yield dataclasses.replace(finding, message=message, labels=(*finding.labels, use))
+        elif stand is not None:
             label = Label(finding.span, f"`{stand.name}` stands here")
             mends = tuple(_moved(mend, finding.span, stand) for mend in finding.mends if stand.whole)
             yield dataclasses.replace(

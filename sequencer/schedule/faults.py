@@ -23,8 +23,8 @@ def passed(cue: Cue, due_us: int, ready_us: tuple[int, int], why: tuple[str, ...
     `due_us` is when it is due and `ready_us` when it can be at the least and at the most, both counted from the
     time of the line above. `why` says what must be so for the most.
     """
-    late = say_time(ready_us[1] - due_us)
-    due = f"due at {say_time(cue.when.us)}" if isinstance(cue.when, At) else "due too soon after the line above"
+    late = _say(cue, ready_us[1] - due_us)
+    due = f"due at {_say(cue, cue.when.us)}" if isinstance(cue.when, At) else "due too soon after the line above"
     if ready_us == (0, 0):
         text = f"this line is {due}, and the line above it comes {late} later"
     elif ready_us[0] > due_us:
@@ -34,7 +34,7 @@ def passed(cue: Cue, due_us: int, ready_us: tuple[int, int], why: tuple[str, ...
     rule = rules.PASSED if ready_us[0] > due_us else rules.CAN_HAVE_PASSED
     mends = list(_later(cue, ready_us[1] - due_us))
     if isinstance(cue.when, At) and ready_us[1] == 0:
-        plus = say_time(cue.when.us)
+        plus = _say(cue, cue.when.us)
         mends.insert(0, Mend(f"count {plus} from the line above", (Edit(cue.when_span.start, "+"),)))
     return _at(rule, cue.when_span, text + _when(why), mends, used(cue))
 
@@ -43,16 +43,17 @@ def too_early(cue: Cue, action: Action, lead_us: int, missing_us: int, stroke: S
     """A landing whose valve would have to open before anything can be done. `stroke` is the whole one."""
     mends = _later(cue, missing_us)
     earliest = f"; the earliest it can land is {mends[0].edits[0].text}" if mends else ""
-    text = (f"`{asked(action)}` needs its valve switched {say_time(lead_us)} before it lands, and that "
-            f"is {say_time(missing_us)} too early for this line{earliest}{by_needle(stroke, lead_us - missing_us)}")
+    text = (f"`{asked(action)}` needs its valve switched {_say(cue, lead_us)} before it lands, and that "
+            f"is {_say(cue, missing_us)} too early for this line{earliest}{by_needle(stroke, lead_us - missing_us)}")
     return _at(rules.LANDS_TOO_EARLY, action.span, text, mends, used(cue, action))
 
 
 def too_close(cue: Cue, action: Action, lead_us: int, missing_us: int, after_landing: bool) -> Finding:
     """A landing whose valve would have to open while the motion before it is still under way."""
     before = "its landing before this one" if after_landing else "the command before this one"
-    text = (f"`{asked(action)}` takes {say_time(lead_us)} from the valve to the landing, and {before} "
-            f"leaves {say_time(max(lead_us - missing_us, 0))}; the least distance is {say_time(lead_us)}")
+    least = _say(cue, -(-lead_us // 1000) * 1000)
+    text = (f"`{asked(action)}` takes {_say(cue, lead_us)} from the valve to the landing, and {before} "
+            f"leaves {_say(cue, max(lead_us - missing_us, 0))}; the least distance is {least}")
     return _at(rules.LANDS_TOO_CLOSE, action.span, text, _later(cue, missing_us), used(cue, action))
 
 
@@ -105,9 +106,9 @@ def cut_by_wait(cue: Cue, action: Action, by_us: int) -> Finding:
 
 
 def reversed_wait(cue: Cue, least_us: int, most_us: int) -> Finding:
-    text = f"a wait of {say_time(least_us)} to {say_time(most_us)} runs backwards; write the shorter time first"
+    text = f"a wait of {_say(cue, least_us)} to {_say(cue, most_us)} runs backwards; write the shorter time first"
     mend = Mend("put the shorter time first",
-                (Edit(cue.when_span, f"+{say_time(most_us)} to {say_time(least_us)}"),))
+                (Edit(cue.when_span, f"+{_say(cue, most_us)} to {_say(cue, least_us)}"),))
     plain = isinstance(cue.when, After) and not cue.when.then
     return _at(rules.REVERSED, cue.when_span, text, (mend,) if plain else (), used(cue))
 
@@ -118,8 +119,10 @@ def no_bound(cue: Cue, sensor: str, what: str) -> Finding:
 
 
 def short_period(cue: Cue, period_us: int, body_us: int, why: tuple[str, ...]) -> Finding:
-    text = (f"a round is to start every {say_time(period_us)}, and its lines take {say_time(body_us)}"
-            f"{_when(why)}; make the period at least {say_time(body_us)}")
+    brief = max(period_us, body_us) < 1_000_000
+    takes = say_time(body_us, brief)
+    text = (f"a round is to start every {say_time(period_us, brief)}, and its lines take {takes}{_when(why)}; make the "
+            f"period at least {takes}")
     return _at(rules.SHORT_PERIOD, cue.span, text, labels=used(cue))
 
 
@@ -199,6 +202,11 @@ def used(cue: Cue, action: Action | None = None) -> tuple[Label, ...]:
     return () if place is None else (Label(place, "the gesture is used here"),)
 
 
+def _say(cue: Cue, us: int) -> str:
+    """A time in the unit of the line that it is said of."""
+    return say_time(us, getattr(cue.when, "in_ms", False))
+
+
 def _at(
     rule: Rule, span: Span, text: str, mends: Iterable[Mend] = (), labels: tuple[Label, ...] = ()
 ) -> Finding:
@@ -217,10 +225,10 @@ def _later(cue: Cue, by_us: int) -> tuple[Mend, ...]:
 
 def _moved(when: When, by_us: int) -> str | None:
     match when:
-        case At(us=us):
-            return say_time(-(-(us + by_us) // 1000) * 1000)
-        case After(least_us=least, most_us=most, then=then) if least == most:
-            text = say_time(-(-(least + by_us) // 1000) * 1000)
+        case At(us=us, in_ms=in_ms):
+            return say_time(-(-(us + by_us) // 1000) * 1000, in_ms)
+        case After(least_us=least, most_us=most, then=then, in_ms=in_ms) if least == most:
+            text = say_time(-(-(least + by_us) // 1000) * 1000, in_ms)
             return f"then +{text}" if then else f"+{text}"
         case _:
             return None

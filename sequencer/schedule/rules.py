@@ -163,7 +163,8 @@ NO_AIR = Rule(
 )
 DOES_NOT_FIT = Rule(
     "C015", "a program that the board cannot take",
-    "The board has room for so many bytes, routines, blocks within blocks and steps in one millisecond.",
+    "The board has room for so many bytes, routines, blocks within blocks and steps in one millisecond. Where it can, "
+    "the check says as `B001` to `B004` which of these it is and where.",
     failing=_scare(*_NESTED, "                    0 s: eyes on", "                    50 ms: eyes off"),
     mended=_scare(*_NESTED[:2], "        0 s: eyes on", "        50 ms: eyes off"),
     source="the limits stand in sequencer/board/profiles, with where they come from",

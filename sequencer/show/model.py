@@ -40,21 +40,24 @@ class SensorEdge:
 
 @frozen
 class At:
-    """Counted from the start of the block that the line stands in."""
+    """Counted from the start of the block that the line stands in. `in_ms`: that is how the author wrote it."""
 
     us: int
+    in_ms: bool = False
 
 
 @frozen
 class After:
     """After the time of the line above, or (`then`) after all that it started has ended.
 
-    `least_us` and `most_us` differ where the board is to draw the wait anew at each run.
+    `least_us` and `most_us` differ where the board is to draw the wait anew at each run. `in_ms`: that is how the
+    author wrote it.
     """
 
     least_us: int
     most_us: int
     then: bool
+    in_ms: bool = False
 
 
 @frozen

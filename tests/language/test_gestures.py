@@ -9,6 +9,7 @@ import pytest
 from sequencer.checks import check_bytes
 from sequencer.checks.clips import ClipFile
 from sequencer.findings import Finding
+from sequencer.language.resolve import read_show
 
 RIG = '''show "Marrow Lane"
 board box like avr2560
@@ -150,3 +151,20 @@ def test_gestures_in_gestures_multiply_only_so_far() -> None:
     assert [finding.code for finding in findings] == ["N017"]
     assert "4,000 lines" in findings[0].message
     assert time.process_time() - begun < 10
+
+
+def test_a_line_that_would_not_read_whatever_were_given_is_told_in_the_gesture() -> None:
+    text = """show "Marrow Lane"
+board box like avr328
+lamp a: on box pwm0
+lamp b: on box pwm1
+sensor step like mat: on box in1
+gesture both of one and other:
+    0 s: one on, other on
+    1 s: one off other off
+scare s on step trips:
+    0 s: both of a and b
+"""
+    (finding,) = read_show(text.encode(), "a.show", lambda name: b"").findings
+    assert finding.span.line == 8 and [label.span.line for label in finding.labels] == [10]
+    assert finding.message == "Nothing comes after `off`, but here stands `other`."

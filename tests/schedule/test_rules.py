@@ -67,7 +67,7 @@ def test_a_line_that_can_be_passed_says_on_which_path() -> None:
     made = lunge("0 s: if mat tripped:", "    0 s: a on", "    900 ms: a off", "otherwise:", "    0 s: b on",
                  "600 ms: c on")
     assert made.codes == ["C002"]
-    assert "0.3 s later" in made.findings[0].message
+    assert "300 ms later" in made.findings[0].message
     assert "if mat is tripped" in made.findings[0].message
 
 

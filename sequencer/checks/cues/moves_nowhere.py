@@ -29,7 +29,8 @@ def find_in(_yard: Yard, routine: PlannedRoutine) -> Iterator[Finding]:
             verb = "is" if len(moment.travels) == 1 else "are"
             rounds = "from the second round on " if moment.again else ""
             where = moment.travels[0].before
-            message = f"This moves nothing: {rounds}{names} {verb} {where} already{on_path(moment)}."
+            message = (f"This moves nothing: {rounds}{names} {verb} {where} already{on_path(moment)}; take it out, "
+                       "or a line before it is missing.")
             yield RULE.at(moment.span, message)
 
 

@@ -108,6 +108,15 @@ def say_pressure(pascals: float, like: Quantity | None, up: bool = True) -> str:
     return say(steps * step * factor, unit)
 
 
+def say_energy(joules: float) -> str:
+    """An energy in two figures, in J as its limits are printed.
+
+    >>> say_energy(0.6321), say_energy(183.4)
+    ('0.63 J', '180 J')
+    """
+    return f"{float(f'{joules:.2g}'):g} J"
+
+
 def say_rounded(si: float, unit: Unit) -> str:
     """A reckoned value in two figures.
 

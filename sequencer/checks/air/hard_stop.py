@@ -9,7 +9,7 @@ from sequencer.air.stops import stop_energy_j
 from sequencer.air.stroke import Stroke
 from sequencer.checks.examples import LUNGE, changed
 from sequencer.checks.saying import listed
-from sequencer.checks.strokes import Moved, moved, say_speed, way_word
+from sequencer.checks.strokes import Moved, moved, say_energy, say_speed, way_word
 from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity
 
@@ -38,9 +38,9 @@ def find_among(yard: Yard) -> Iterator[Finding]:
 
 
 def _sentence(one: Moved, hard: dict[Toward, Stroke], limit: float) -> str:
-    ends = [f"{way_word(toward)} at {say_speed(stroke.end_speed_m_s, one.part.bore)} with {stroke.end_energy_j:.2g} J"
-            for toward, stroke in hard.items()]
+    ends = [f"{way_word(toward)} at {say_speed(stroke.end_speed_m_s, one.part.bore)} with "
+            f"{say_energy(stroke.end_energy_j)}" for toward, stroke in hard.items()]
     needles = [f"`needle {way_word(toward)}`" for toward in hard]
     return (f"`{one.part.name}` ends its way {listed(ends)}, and an uncushioned bore of {one.part.bore} is made for "
-            f"about {limit:.2g} J; close its {listed(needles)}, take a cushioned cylinder, or let a stop outside "
+            f"about {say_energy(limit)}; close its {listed(needles)}, take a cushioned cylinder, or let a stop outside "
             "take it.")

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from sequencer.air.stops import CONTACT_ENERGY_J, CONTACT_FORCE_N
 from sequencer.air.stroke import Stroke
 from sequencer.checks.examples import LUNGE, changed
-from sequencer.checks.strokes import Moved, moved, say_force, say_pressure
+from sequencer.checks.strokes import Moved, moved, say_energy, say_force, say_pressure
 from sequencer.checks.wires import Yard
 from sequencer.findings import Finding, Rule, Severity
 
@@ -37,7 +37,7 @@ def _judged(one: Moved) -> Iterator[Finding]:
                     f"{say_force(CONTACT_FORCE_N[0], one.regulator)} is much (it would take "
                     f"{say_pressure(CONTACT_FORCE_N[0] / area_m2, one.regulator, up=False)} to stay below)")
     if energy > CONTACT_ENERGY_J[0]:
-        harm.append(f"carries up to {energy:.2g} J, where {CONTACT_ENERGY_J[0]:g} J is much")
+        harm.append(f"carries up to {say_energy(energy)}, where {CONTACT_ENERGY_J[0]:g} J is much")
     if harm:
         yield RULE.at(one.placed.span, f"`{one.part.name}` {' and '.join(harm)}, and people can reach it; keep them "
                                        "away from where it moves, then write `reach fenced` or `reach none`.")

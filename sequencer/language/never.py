@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from sequencer.findings import Finding
 from sequencer.language import name_rules as rules
@@ -66,7 +67,9 @@ def _fact(
         return None
     outcome = read_phrase(says, words[kind], {})
     if isinstance(outcome, Mismatch):
-        book.findings.append(word_mismatch(says, outcome, words[kind], {}, of))
+        finding = word_mismatch(says, outcome, words[kind], {}, of)
+        has = "" if finding.mends else f" It has: {', '.join(f'`{word}`' for word in words[kind])}."
+        book.findings.append(replace(finding, message=finding.message + has))
         return None
     return EndOfMotion(name, outcome.template, fact.span)
 

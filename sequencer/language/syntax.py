@@ -18,7 +18,8 @@ from sequencer.units import UNITS
 
 _WORD = re.compile(r'"[^"\n]*"|[^\W\d]\w*(?:\.[^\W\d]\w*)*|\d[\d./-]*|\S')
 _SAID = re.compile(rf'"[^"\n]*"|\d\S*\s+(?:{"|".join(map(re.escape, UNITS))})(?!\w)\S*|\S+')
-_BARE = re.compile(r"(?<![\w./-])(?P<number>\d+(?:\.\d+)?)(?P<joint>\s+(?:every|to|or))?\s*$")
+_EVERY = re.compile(r"\bevery\s+(\d\S*\s*\w+)\s*$")
+_BARE = re.compile(r"(?<![\w./-])(?P<number>\d+(?:\.\d+)?)(?P<joint>\s+(?:every|to|or|between))?\s*$")
 _WITHOUT_AN_END = (
     (re.compile(r"^when\s+\S+\s+(?:trips|clears)\s*:"),
      "A wait for a sensor has a bound, so that a torn wire cannot hold the scare; write how long at the most, such as "
@@ -33,7 +34,7 @@ _WITHOUT_AN_END = (
      "on by itself is an `idle`."),
 )
 _PAUSES = ("wait", "pause", "delay", "sleep")
-_WITH_AMOUNTS = ("cue_line", "policy_line", "scare_line", "let_line")
+_WITH_AMOUNTS = ("cue_line", "policy_line", "scare_line", "let_line", "never_line")
 _HUMAN = {
     "WORD": "a name", "NUMBER": "a number", "QUANTITY": "a quantity with its unit", "STRING": 'a text in "quotes"',
     "CLOCK": "a time of day", "ORDINAL": "a count such as `3rd`", "$END": "the end of the line",
@@ -101,6 +102,12 @@ def explain(line: Line, start: str, error: UnexpectedInput) -> Fault:
                    "sensor or the clock starts is a `scare`.")
         scare = Repair("write `scare` for `idle`", 0, len("idle"), "scare", 1.0)
         return Fault(rules.SYNTAX, begin, end, message, False, scare)
+    once = _EVERY.search(line.text, 0, begin) if start == "scare_line" and found == ":" else None
+    if once is not None:
+        message = (f"A scare that the clock starts has a shortest and a longest wait, from which one is drawn: "
+                   f"`every {once[1]} to {once[1]}` is always the same.")
+        return Fault(rules.SYNTAX, begin, end, message, False, Repair(
+            f"put in `to {once[1]}`", once.end(1), once.end(1), f" to {once[1]}", 1.0))
     bare = _unit_missing(line.text, begin, expected, start)
     if bare is not None:
         return bare

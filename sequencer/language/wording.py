@@ -356,6 +356,12 @@ def _replaced(atoms: Sequence[Atom], miss: Mismatch) -> Iterator[tuple[Mend, lis
         if word in here:
             mend = Mend(f"write `{word}`", (Edit(atom.span, word),))
             yield mend, [*atoms[: miss.index], _word(word, atom.span), *atoms[miss.index + 1 :]]
+    after = atoms[miss.index + 1] if miss.index + 1 < len(atoms) else None
+    clock = any(isinstance(piece, Slot) and piece.kind == "clock" for piece in miss.wanted)
+    if clock and atom.kind is AtomKind.NUMBER and after is not None and after.text in ("am", "pm"):
+        mend = Mend(f"write `{atom.text}:00 {after.text}`", (Edit(atom.span.after, ":00"),))
+        hour = Atom(AtomKind.CLOCK, f"{atom.text}:00 {after.text}", atom.span.to(after.span), 0)
+        yield mend, [*atoms[: miss.index], hour, *atoms[miss.index + 2 :]]
     if atom.kind is AtomKind.WORD and any(isinstance(piece, Slot) and piece.kind == "text" for piece in miss.wanted):
         mend = Mend("put it in quotes", (Edit(atom.span, f'"{atom.text}"'),))
         text = Atom(AtomKind.TEXT, f'"{atom.text}"', atom.span, atom.text)

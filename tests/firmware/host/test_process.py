@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
@@ -21,6 +22,11 @@ scare blink on step trips:
     0 s:    glow on
     200 ms: glow off
 """
+DRAWN = SHOW.replace(
+    "    200 ms: glow off\n",
+    "    +50 ms to 400 ms: glow off\n    +20 ms to 100 ms: glow flickers 10 % to 90 % for 200 ms\n",
+)
+"""The same with waits and levels that the board draws by itself."""
 
 
 @pytest.fixture(scope="session")
@@ -81,10 +87,15 @@ def board(program: Path, tmp_path: Path) -> Iterator[Process]:
 
 
 def sequencer(folder: Path, *words: str) -> str:
-    """The command, which must end well; what it said."""
+    """The command on the board, which must end well; what it said."""
+    return typed(folder, *words, "--port", str(folder / "port"))
+
+
+def typed(folder: Path, *words: str) -> str:
+    """The command as it stands."""
     env = {**os.environ, "PYTHONPATH": str(ROOT), "XDG_STATE_HOME": str(folder / "state")}
     done = subprocess.run(
-        [sys.executable, "-m", "sequencer", *words, "--port", str(folder / "port")],
+        [sys.executable, "-m", "sequencer", *words],
         env=env, cwd=folder, capture_output=True, text=True, timeout=60, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stdout + done.stderr
@@ -104,6 +115,26 @@ def test_a_show_is_flashed_armed_tripped_and_told_of(board: Process, tmp_path: P
     assert off - on == 200
     assert "blink started: step" in sequencer(tmp_path, "log", "--show", "host.show")
     sequencer(tmp_path, "disarm")
+
+
+def test_its_log_replayed_by_the_dry_run_gives_the_same_edges_tick_for_tick(board: Process, tmp_path: Path) -> None:
+    (tmp_path / "host.show").write_text(DRAWN, encoding="utf-8")
+    sequencer(tmp_path, "flash", "host.show", "--yes")
+    sequencer(tmp_path, "arm", "--yes")
+    for _ in range(3):
+        board.order("pin 0 0")
+        time.sleep(0.2)
+        board.order("pin 0 1")
+        time.sleep(1)  # the scare takes 0.7 s at most
+    (tmp_path / "night.json").write_text(sequencer(tmp_path, "log", "--json"), encoding="utf-8")
+    edges = board.edges()
+    told = json.loads(typed(tmp_path, "dryrun", "host.show", "--replay", "night.json", "--json"))
+    assert told["difference"] is None
+    assert told["compared"] > 9
+    replayed = [(edge["tick"], edge["output"], edge["level"]) for edge in told["edges"]]
+    later = edges[0][0] - replayed[0][0]
+    assert [(tick + later, output, level) for tick, output, level in replayed] == edges
+    assert len(edges) > 15, "levels are drawn"
 
 
 def test_it_keeps_its_show_and_is_disarmed_when_it_starts_again(program: Path, tmp_path: Path) -> None:

@@ -30,7 +30,7 @@ uint8_t decode_byte(uint16_t at)
     return byte;
 }
 
-BY_ITSELF uint16_t decode_16(uint16_t at)
+uint16_t decode_16(uint16_t at)
 {
     uint8_t bytes[2];
 

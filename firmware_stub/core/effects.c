@@ -30,7 +30,7 @@ bool outputs_drive(uint8_t index, uint8_t level, uint16_t ticks)
     return true;
 }
 
-BY_ITSELF static bool plays(const struct output *out)
+static bool plays(const struct output *out)
 {
     return out->effect == EFFECT_PULSE && out->is.pulse.clip != NO_CLIP;
 }
@@ -94,7 +94,7 @@ static void fade(struct output *out, uint8_t from, uint8_t to, uint16_t at)
     out->is.fade.sum = (out->flags & OUTPUT_ON) != 0 ? 0 : out->is.fade.total;
 }
 
-void effect_fade_from_off(struct output *out)
+BY_ITSELF void effect_fade_from_off(struct output *out)
 {
     out->level = 0;
     out->is.fade.total = out->is.fade.sum;
@@ -121,7 +121,7 @@ IN_EVERY_TICK static void fade_on(struct output *out)
     }
 }
 
-BY_ITSELF static void end_pulse(struct output *out)
+static void end_pulse(struct output *out)
 {
     if (plays(out)) {
         log_add(LOG_CLIP_ENDED, out->is.pulse.clip, 0);
@@ -244,7 +244,7 @@ static void go_to(struct output *out, const uint8_t *row, uint16_t wish)
     }
 }
 
-IN_EVERY_TICK static void take_wish(struct output *out, const uint8_t *row)
+static void take_wish(struct output *out, const uint8_t *row)
 {
     uint16_t wish = out->wish;
     uint8_t first;

@@ -33,7 +33,7 @@ uint16_t body_end(uint8_t routine)
 }
 
 /* Most numbers are a byte, and shifting 32 bits by a number that varies is slow on small processors. */
-IN_EVERY_TICK uint32_t read_number(uint16_t *at)
+uint32_t read_number(uint16_t *at)
 {
     const uint8_t *byte = arena + *at;
     uint8_t count = 0;
@@ -56,7 +56,7 @@ IN_EVERY_TICK uint32_t read_number(uint16_t *at)
     return value;
 }
 
-IN_EVERY_TICK uint32_t read_time(uint16_t *at)
+uint32_t read_time(uint16_t *at)
 {
     uint8_t first = arena[(*at)++];
 

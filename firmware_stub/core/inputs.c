@@ -28,7 +28,7 @@ void inputs_start(void)
     }
 }
 
-IN_EVERY_TICK void inputs_sample(void)
+void inputs_sample(void)
 {
     struct input *input = inputs;
     const uint8_t *row = input_row(0);
@@ -62,7 +62,7 @@ static uint8_t settled(struct input *input, const uint8_t *row, bool first)
 }
 
 /* One tick of an input that is not at rest. */
-BY_ITSELF static void run_one(struct input *input, const uint8_t *row, bool first)
+static void run_one(struct input *input, const uint8_t *row, bool first)
 {
     uint8_t flags = settled(input, row, first) & (uint8_t)~(INPUT_CHANGED | INPUT_BY_HAND);
     bool tripped = (flags & INPUT_SETTLED) != 0;
@@ -93,7 +93,7 @@ static bool is_at_rest(const struct input *input)
            input->pressed == 0;
 }
 
-IN_EVERY_TICK void inputs_run(bool first)
+BY_ITSELF void inputs_run(bool first)
 {
     uint8_t kinds = 0;
     struct input *input = inputs;

@@ -33,7 +33,7 @@ static struct entry *place_of(uint16_t number)
     return &ring[number & (BOARD_LOG_ENTRIES - 1)];
 }
 
-IN_EVERY_TICK void log_add(uint8_t kind, uint8_t subject, uint16_t value)
+void log_add(uint8_t kind, uint8_t subject, uint16_t value)
 {
     struct entry *entry = place_of(log_next++);
 

@@ -41,7 +41,7 @@ static void halt(uint8_t mode, uint8_t cause)
 }
 
 /* Stop, alarm, link loss, in this order; an alarm outranks a stop, before it and after it. */
-BY_ITSELF static void guard(void)
+static void guard(void)
 {
     if ((machine_mode == MODE_DISARMED || machine_mode == MODE_ARMED) && inputs_any(INPUT_KIND_STOP)) {
         halt(MODE_STOPPED, CAUSE_STOP_INPUT);
@@ -78,7 +78,7 @@ void machine_sample(void)
     inputs_sample();
 }
 
-IN_EVERY_TICK void machine_run(void)
+void machine_run(void)
 {
     inputs_run(first);
     first = false;

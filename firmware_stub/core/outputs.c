@@ -126,7 +126,7 @@ static void show_turned(struct output *out, const uint8_t *row)
 }
 
 /* An output that is to go on or off and is bound to no other, nor to a longest on-time. */
-IN_EVERY_TICK static void turn_alone(struct output *out, const uint8_t *row)
+static void turn_alone(struct output *out, const uint8_t *row)
 {
     bool is_on = (out->flags & OUTPUT_ON) != 0;
     uint8_t shortest = row[is_on ? OUTPUT_ROW_SHORTEST_ON : OUTPUT_ROW_SHORTEST_OFF];
@@ -203,7 +203,7 @@ static void turn_all(uint8_t first, uint8_t end)
 }
 
 /* First every effect, then who goes off, then who goes on, as the rules have it; in most ticks nobody does. */
-IN_EVERY_TICK void outputs_run(void)
+BY_ITSELF void outputs_run(void)
 {
     uint8_t odd = (tick_now & 1) != 0 ? OUTPUT_ODD : 0;
     uint8_t first = 0;

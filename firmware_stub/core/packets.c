@@ -1,6 +1,7 @@
 #include "packets.h"
 
 #include "core.h"
+#include "image.h"
 #include "port.h"
 #include "protocol.h"
 
@@ -46,6 +47,12 @@ IN_THE_INTERRUPT void hear_anew(void)
     phase = HEARING;
 }
 
+/* The same for the main loop, which has the time to call it. */
+BY_ITSELF static void listen(void)
+{
+    hear_anew();
+}
+
 void packets_start(void)
 {
     lost = false;
@@ -53,7 +60,7 @@ void packets_start(void)
     errors = false;
     wants_other_rate = false;
     slow = false;
-    hear_anew();
+    listen();
 }
 
 IN_THE_INTERRUPT void count_broken(void)
@@ -146,7 +153,7 @@ void packets_let_go(bool was_broken)
     } else {
         broken = 0;
     }
-    hear_anew();
+    listen();
 }
 
 void packets_send(uint8_t bytes)
@@ -184,7 +191,7 @@ void packets_idle(void)
             port_send(line[sent++]);
         }
         if (sent == count) {
-            hear_anew();
+            listen();
         }
     } else if (wants_other_rate && port_send_done()) {
         change_rate();

@@ -2,21 +2,10 @@
 
 #include "decode.h"
 
-uint16_t proof_row(const struct tables *tables, uint8_t routine, uint8_t *row)
-{
-    uint16_t at = (uint16_t)(tables->at[ROUTINE_ROWS] + routine * ROUTINE_ROW_BYTES);
-
-    decode_bytes(at, row, ROUTINE_ROW_BYTES);
-    if (routine + 1 == tables->routines) {
-        return tables->length;
-    }
-    return decode_16((uint16_t)(at + ROUTINE_ROW_BYTES + ROUTINE_ROW_BODY));
-}
-
 struct verdict prove(uint16_t address, uint16_t length)
 {
     struct verdict verdict = {REFUSAL_NOT_A_PROGRAM, length};
-    struct looked_at image;
+    struct looked_at image = {.sound = true};
 
     decode_from(address);
     if (length < HEADER_BYTES) {
@@ -35,7 +24,7 @@ struct verdict prove(uint16_t address, uint16_t length)
     }
     verdict.refusal = REFUSAL_BEYOND_LIMITS;
     verdict.detail = 1;
-    if (proof_tables(&image)) {
+    if (proof_fits(&image)) {
         verdict.refusal = 0;
         verdict.detail = 0;
     }

@@ -21,25 +21,38 @@ struct verdict {
  * the end of the arena, which no image reaches and which is idle on a board that is not armed. */
 struct verdict prove(uint16_t address, uint16_t length);
 
-/* An image that is looked at: its header, and where by it the tables lie. */
+/* An image that is looked at: its header, where by it the tables lie, and what was found of it so far. */
 struct looked_at {
     uint8_t header[HEADER_BYTES];
     struct tables tables;
+    bool sound; /* nothing was found that this board may not run */
+    uint16_t work_bytes;
+    uint8_t routines_of_depth[BOARD_FRAMES + 1];
 };
 
-/* Of the parts: proof_format.c the bytes, proof_tables.c the tables against the board, proof_flow.c the steps. */
+/* Of the parts: proof_format.c goes over the bytes, once, and has what is in its format judged by proof_tables.c, the
+ * tables against the board, and by proof_flow.c, the steps. */
 
 /* Where the byte stands that is to blame, or FLAWLESS. */
 enum { FLAWLESS = 0xFFFF };
-uint16_t proof_format(const struct looked_at *image, uint16_t length);
+uint16_t proof_format(struct looked_at *image, uint16_t length);
 
-bool proof_tables(const struct looked_at *image);
+/* Whether the rows at `at`, of an output and of an input, are sound. */
+bool proof_output(uint16_t at);
+bool proof_input(const struct tables *tables, uint16_t at);
+
+/* A routine: its row, the inputs that start it one by one, the least and the most ticks of its clock, its steps from
+ * `at` to `end`. */
+void proof_routine(struct looked_at *image, const uint8_t *row);
+bool proof_start(const struct tables *tables, uint8_t input);
+bool proof_clock(uint32_t lo, uint32_t hi);
+void proof_steps(struct looked_at *image, uint16_t at, uint16_t end);
+
+/* Whether the tables, and all that a run of them needs, have their room on the board. After all others. */
+bool proof_fits(const struct looked_at *image);
 
 /* How deep the blocks of the steps from `at` to `end` stand in one another, or BAD_FLOW. */
 enum { BAD_FLOW = 0xFF };
 uint8_t proof_flow(const struct looked_at *image, uint16_t at, uint16_t end);
-
-/* The row of a routine into `row`, and where its body ends: in a table that is proved in its format. */
-uint16_t proof_row(const struct tables *tables, uint8_t routine, uint8_t *row);
 
 #endif

@@ -206,7 +206,7 @@ static bool open_frame(struct walk *walk, uint16_t at, bool loops)
 }
 
 /* The innermost frame is gone, and what it took goes on from its entry; the steps so far still count. */
-static void close_frame(struct walk *walk)
+BY_ITSELF static void close_frame(struct walk *walk)
 {
     const struct reach *entry = &walk->open[--walk->depth].entry;
 

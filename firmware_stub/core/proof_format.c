@@ -1,5 +1,6 @@
 /* The bytes of an image: what decode.py refuses, in the same order, with the same byte to blame. Each gives where that
- * stands, or FLAWLESS. */
+ * stands, or FLAWLESS. What is not refused here is judged on the way, once: what comes of that counts if no byte is to
+ * blame. */
 
 #include "crc.h"
 #include "decode.h"
@@ -49,25 +50,36 @@ BY_ITSELF static uint16_t rows(const struct tables *tables)
     return FLAWLESS;
 }
 
-static uint16_t pins(const struct tables *tables)
+static void need(struct looked_at *image, bool holds)
 {
+    if (!holds) {
+        image->sound = false;
+    }
+}
+
+static uint16_t pins(struct looked_at *image)
+{
+    const struct tables *tables = &image->tables;
     uint16_t at;
 
     for (at = HEADER_BYTES; at < tables->at[INPUT_ROWS]; at = (uint16_t)(at + OUTPUT_ROW_BYTES)) {
         if (decode_byte((uint16_t)(at + OUTPUT_ROW_EXCLUSION)) > 15) {
             return (uint16_t)(at + OUTPUT_ROW_EXCLUSION);
         }
+        need(image, proof_output(at));
     }
     for (; at < tables->at[ROUTINE_ROWS]; at = (uint16_t)(at + INPUT_ROW_BYTES)) {
         if ((decode_byte(at) & FADES_BIT) != 0) {
             return at;
         }
+        need(image, proof_input(tables, at));
     }
     return FLAWLESS;
 }
 
-static uint16_t clips(const struct tables *tables)
+static uint16_t clips(struct looked_at *image)
 {
+    const struct tables *tables = &image->tables;
     uint8_t row[CLIP_ROW_BYTES];
     uint16_t at;
 
@@ -79,6 +91,7 @@ static uint16_t clips(const struct tables *tables)
         if ((row[CLIP_ROW_LENGTH] | row[CLIP_ROW_LENGTH + 1] | row[CLIP_ROW_LENGTH + 2]) == 0) {
             return (uint16_t)(at + CLIP_ROW_LENGTH);
         }
+        need(image, row[CLIP_ROW_OUTPUT] < tables->outputs);
     }
     return FLAWLESS;
 }
@@ -97,64 +110,80 @@ static bool lands(struct step step)
     return step.after == target;
 }
 
+/* A step that is none is to blame before a skip that lands nowhere. */
 BY_ITSELF static uint16_t steps(uint16_t begin, uint16_t end)
 {
     struct step step;
+    uint16_t flaw = FLAWLESS;
     uint16_t at;
 
     for (at = begin; at < end; at = step.after) {
         if (!decode_step(&step, at, end)) {
             return at;
         }
-    }
-    for (at = begin; at < end; at = step.after) {
-        (void)decode_step(&step, at, end);
-        if (step.skips && !lands(step)) {
-            return (uint16_t)(step.after - 1);
+        if (flaw == FLAWLESS && step.skips && !lands(step)) {
+            flaw = (uint16_t)(step.after - 1);
         }
     }
-    return FLAWLESS;
+    return flaw;
 }
 
 /* One routine: what starts it, its steps. */
-static uint16_t body(const uint8_t *row, uint16_t end)
+static uint16_t body(struct looked_at *image, const uint8_t *row, uint16_t end)
 {
     struct step bounds = {.after = get16(row + ROUTINE_ROW_BODY), .end = end, .good = true};
+    uint16_t flaw;
     uint8_t left;
 
     for (left = row[ROUTINE_ROW_STARTS] & MOST_STARTS; left != 0; left--) {
-        if (bounds.after >= end || (decode_byte(bounds.after) & FADES_BIT) != 0) {
+        uint8_t start = bounds.after < end ? decode_byte(bounds.after) : FADES_BIT;
+
+        if ((start & FADES_BIT) != 0) {
             return bounds.after;
         }
+        need(image, proof_start(&image->tables, start & PIN_BITS));
         bounds.after++;
     }
-    for (left = (row[ROUTINE_ROW_POLICY] & EVERY_BIT) != 0 ? 2 : 0; left != 0; left--) {
-        uint16_t at = bounds.after;
+    if ((row[ROUTINE_ROW_POLICY] & EVERY_BIT) != 0) {
+        for (left = 2; left != 0; left--) {
+            uint16_t at = bounds.after;
 
-        (void)decode_number(&bounds);
-        if (!bounds.good) {
-            return at;
+            bounds.first = bounds.ticks;
+            bounds.ticks = decode_number(&bounds);
+            if (!bounds.good) {
+                return at;
+            }
         }
+        need(image, proof_clock(bounds.first, bounds.ticks));
     }
-    return steps(bounds.after, end);
+    flaw = steps(bounds.after, end);
+    if (flaw == FLAWLESS) {
+        proof_steps(image, bounds.after, end);
+    }
+    return flaw;
 }
 
-static uint16_t routines(const struct tables *tables)
+static uint16_t routines(struct looked_at *image)
 {
+    const struct tables *tables = &image->tables;
     uint16_t begin = tables->at[TABLES];
     uint16_t at = tables->at[ROUTINE_ROWS];
-    uint8_t i;
+    uint8_t left;
 
     if (tables->routines == 0 ? begin != tables->length
                               : begin != decode_16((uint16_t)(at + ROUTINE_ROW_BODY))) {
         return begin;
     }
-    for (i = 0; i < tables->routines; i++, at = (uint16_t)(at + ROUTINE_ROW_BYTES)) {
+    for (left = tables->routines; left != 0; left--, at = (uint16_t)(at + ROUTINE_ROW_BYTES)) {
         uint8_t row[ROUTINE_ROW_BYTES];
-        uint16_t end = proof_row(tables, i, row);
-        uint8_t blocked = row[ROUTINE_ROW_BLOCKED];
+        uint16_t end = tables->length;
+        uint8_t blocked;
         uint16_t flaw;
 
+        decode_bytes(at, row, ROUTINE_ROW_BYTES);
+        if (left != 1) {
+            end = decode_16((uint16_t)(at + ROUTINE_ROW_BYTES + ROUTINE_ROW_BODY));
+        }
         begin = get16(row + ROUTINE_ROW_BODY);
         if (begin > end || end > tables->length) {
             return (uint16_t)(at + ROUTINE_ROW_BODY);
@@ -162,10 +191,12 @@ static uint16_t routines(const struct tables *tables)
         if ((row[ROUTINE_ROW_POLICY] & 3) > POLICY_ONCE_MORE) {
             return at;
         }
+        blocked = row[ROUTINE_ROW_BLOCKED];
         if (blocked >= MOST_PINS && blocked != NO_INPUT) {
             return (uint16_t)(at + ROUTINE_ROW_BLOCKED);
         }
-        flaw = body(row, end);
+        proof_routine(image, row);
+        flaw = body(image, row, end);
         if (flaw != FLAWLESS) {
             return flaw;
         }
@@ -173,19 +204,18 @@ static uint16_t routines(const struct tables *tables)
     return FLAWLESS;
 }
 
-uint16_t proof_format(const struct looked_at *image, uint16_t length)
+uint16_t proof_format(struct looked_at *image, uint16_t length)
 {
-    const struct tables *tables = &image->tables;
     uint16_t flaw = header(image, length);
 
     if (flaw == FLAWLESS) {
-        flaw = rows(tables);
+        flaw = rows(&image->tables);
     }
     if (flaw == FLAWLESS) {
-        flaw = pins(tables);
+        flaw = pins(image);
     }
     if (flaw == FLAWLESS) {
-        flaw = routines(tables);
+        flaw = routines(image);
     }
-    return flaw == FLAWLESS ? clips(tables) : flaw;
+    return flaw == FLAWLESS ? clips(image) : flaw;
 }

@@ -45,7 +45,7 @@ static bool rests_well(uint16_t at, const uint8_t *row, uint8_t part)
     return true;
 }
 
-static bool output_is_sound(uint16_t at)
+bool proof_output(uint16_t at)
 {
     uint8_t row[OUTPUT_ROW_BYTES];
     uint8_t pin;
@@ -61,8 +61,14 @@ static bool output_is_sound(uint16_t at)
 
 _Static_assert(BOARD_FADING_PINS <= BOARD_OUTPUT_PINS, "pins that fade are outputs");
 
-/* Whether an input is there, and is no stop and no alarm: those start nothing. */
-static bool input_starts(const struct tables *tables, uint8_t input)
+bool proof_input(const struct tables *tables, uint16_t at)
+{
+    return (decode_byte(at) & PIN_BITS) < BOARD_INPUT_PINS &&
+           pin_is_single(at, tables->at[INPUT_ROWS], INPUT_ROW_BYTES);
+}
+
+/* It is there, and is no stop and no alarm: those start nothing. */
+bool proof_start(const struct tables *tables, uint8_t input)
 {
     uint16_t row = (uint16_t)(tables->at[INPUT_ROWS] + input * INPUT_ROW_BYTES);
 
@@ -70,31 +76,34 @@ static bool input_starts(const struct tables *tables, uint8_t input)
            decode_byte((uint16_t)(row + INPUT_ROW_SETTLE + 1)) >> 6 < INPUT_KIND_STOP;
 }
 
-/* How deep the blocks of a routine stand in one another, or BAD_FLOW for one that is not sound. */
-static uint8_t depth_of(const struct looked_at *image, const uint8_t *row, uint16_t end)
+bool proof_clock(uint32_t lo, uint32_t hi)
 {
-    struct step bounds = {.after = get16(row + ROUTINE_ROW_BODY), .end = end, .good = true};
+    return lo != 0 && lo <= hi;
+}
+
+void proof_routine(struct looked_at *image, const uint8_t *row)
+{
     uint8_t policy = row[ROUTINE_ROW_POLICY];
-    uint8_t starts = row[ROUTINE_ROW_STARTS];
-    uint8_t left;
 
-    if ((row[ROUTINE_ROW_BLOCKED] != NO_INPUT && row[ROUTINE_ROW_BLOCKED] >= image->tables.inputs) ||
-        ((policy & IDLE_BIT) != 0 && ((policy & EVERY_BIT) != 0 || starts != 0))) {
-        return BAD_FLOW;
-    }
-    for (left = starts & MOST_STARTS; left != 0; left--) {
-        if (!input_starts(&image->tables, decode_byte(bounds.after++) & PIN_BITS)) {
-            return BAD_FLOW;
-        }
-    }
+    image->work_bytes = (uint16_t)(image->work_bytes + ROUTINE_BYTES);
     if ((policy & EVERY_BIT) != 0) {
-        uint32_t lo = decode_number(&bounds);
-
-        if (lo == 0 || lo > decode_number(&bounds)) {
-            return BAD_FLOW;
-        }
+        image->work_bytes = (uint16_t)(image->work_bytes + CLOCK_BYTES);
     }
-    return proof_flow(image, bounds.after, end);
+    if ((row[ROUTINE_ROW_BLOCKED] != NO_INPUT && row[ROUTINE_ROW_BLOCKED] >= image->tables.inputs) ||
+        ((policy & IDLE_BIT) != 0 && ((policy & EVERY_BIT) != 0 || row[ROUTINE_ROW_STARTS] != 0))) {
+        image->sound = false;
+    }
+}
+
+BY_ITSELF void proof_steps(struct looked_at *image, uint16_t at, uint16_t end)
+{
+    uint8_t depth = proof_flow(image, at, end);
+
+    if (depth == BAD_FLOW) {
+        image->sound = false;
+    } else {
+        image->routines_of_depth[depth]++;
+    }
 }
 
 /* The frames that can be open at once: those of the deepest routines, as many as run at once. */
@@ -116,50 +125,12 @@ static uint16_t frames_open(const uint8_t *routines_of_depth)
     return open;
 }
 
-static bool routines_fit(const struct looked_at *image)
-{
-    uint8_t routines_of_depth[BOARD_FRAMES + 1] = {0};
-    uint16_t bytes = (uint16_t)((image->tables.length + 3U) & ~3U);
-    uint8_t i;
-
-    for (i = 0; i < image->tables.routines; i++) {
-        uint8_t row[ROUTINE_ROW_BYTES];
-        uint16_t end = proof_row(&image->tables, i, row);
-        uint8_t depth = depth_of(image, row, end);
-
-        if (depth == BAD_FLOW) {
-            return false;
-        }
-        routines_of_depth[depth]++;
-        bytes = (uint16_t)(bytes + ROUTINE_BYTES + ((row[ROUTINE_ROW_POLICY] & EVERY_BIT) != 0 ? CLOCK_BYTES : 0));
-    }
-    return bytes + frames_open(routines_of_depth) * (unsigned)FRAME_BYTES <= BOARD_WORK_BYTES;
-}
-
-bool proof_tables(const struct looked_at *image)
+bool proof_fits(const struct looked_at *image)
 {
     const struct tables *tables = &image->tables;
-    uint16_t at;
+    uint16_t bytes = (uint16_t)(image->work_bytes + ((tables->length + 3U) & ~3U));
 
-    if (tables->length > BOARD_PROGRAM_BYTES || tables->outputs > BOARD_OUTPUTS || tables->inputs > BOARD_INPUTS ||
-        tables->routines > BOARD_ROUTINES) {
-        return false;
-    }
-    for (at = HEADER_BYTES; at < tables->at[INPUT_ROWS]; at = (uint16_t)(at + OUTPUT_ROW_BYTES)) {
-        if (!output_is_sound(at)) {
-            return false;
-        }
-    }
-    for (; at < tables->at[ROUTINE_ROWS]; at = (uint16_t)(at + INPUT_ROW_BYTES)) {
-        if ((decode_byte(at) & PIN_BITS) >= BOARD_INPUT_PINS ||
-            !pin_is_single(at, tables->at[INPUT_ROWS], INPUT_ROW_BYTES)) {
-            return false;
-        }
-    }
-    for (at = tables->at[CLIP_ROWS]; at < tables->at[TABLES]; at = (uint16_t)(at + CLIP_ROW_BYTES)) {
-        if (decode_byte(at) >= tables->outputs) {
-            return false;
-        }
-    }
-    return routines_fit(image);
+    return image->sound && tables->length <= BOARD_PROGRAM_BYTES && tables->outputs <= BOARD_OUTPUTS &&
+           tables->inputs <= BOARD_INPUTS && tables->routines <= BOARD_ROUTINES &&
+           bytes + frames_open(image->routines_of_depth) * (unsigned)FRAME_BYTES <= BOARD_WORK_BYTES;
 }

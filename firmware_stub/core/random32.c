@@ -25,7 +25,7 @@ static uint16_t draw(void)
     return high;
 }
 
-IN_EVERY_TICK uint32_t random_below(uint32_t n)
+uint32_t random_below(uint32_t n)
 {
     uint16_t high = draw();
     uint32_t below = (uint32_t)high * (uint16_t)n >> 16;

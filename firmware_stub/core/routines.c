@@ -37,7 +37,7 @@ BY_ITSELF static void forget(uint8_t routine, struct standing *standing, const u
 }
 
 /* Whether a row is that of an idle that gives way to scares of that group. */
-static bool idle_in_the_way(const uint8_t *row, uint8_t group)
+BY_ITSELF static bool idle_in_the_way(const uint8_t *row, uint8_t group)
 {
     return (row[ROUTINE_ROW_POLICY] & IDLE_BIT) != 0 && groups_meet(row[ROUTINE_ROW_GROUP], group);
 }
@@ -57,7 +57,7 @@ BY_ITSELF static void free_idles(uint8_t group)
 }
 
 /* The outputs that are the routine's own are so no more; `ends` puts them to safe. */
-static void disown(uint8_t routine, bool ends)
+BY_ITSELF static void disown(uint8_t routine, bool ends)
 {
     struct output *out = outputs;
     uint8_t left;

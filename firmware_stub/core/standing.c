@@ -107,7 +107,7 @@ void standing_draw_clock(uint8_t routine)
     *clock_of(routine) = tick_now + standing_drawn(routine_row(routine));
 }
 
-void standing_rest_for(struct standing *standing, uint32_t ticks)
+BY_ITSELF void standing_rest_for(struct standing *standing, uint32_t ticks)
 {
     ticks += tick_now;
     if ((int32_t)(ticks - standing->ready) > 0) {
@@ -115,7 +115,7 @@ void standing_rest_for(struct standing *standing, uint32_t ticks)
     }
 }
 
-bool standing_rests(const struct standing *standing)
+BY_ITSELF bool standing_rests(const struct standing *standing)
 {
     return !tick_is_past(standing->ready);
 }

@@ -46,7 +46,7 @@ BY_ITSELF static void until(struct run *run)
     }
 }
 
-BY_ITSELF static void wait_random(struct run *run)
+static void wait_random(struct run *run)
 {
     run->due += read_time(&run->at);
     run->due += random_below(read_time(&run->at) + 1);

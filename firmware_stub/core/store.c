@@ -21,12 +21,12 @@ static struct {
 
 static uint8_t single; /* a byte to be written that lies nowhere else */
 
-static uint16_t header_at(uint8_t slot)
+BY_ITSELF static uint16_t header_at(uint8_t slot)
 {
     return slot != 0 ? SLOT_HEADER_BYTES + BOARD_SLOT_BYTES : 0;
 }
 
-static uint16_t image_at(uint8_t slot)
+BY_ITSELF static uint16_t image_at(uint8_t slot)
 {
     return (uint16_t)(header_at(slot) + SLOT_HEADER_BYTES);
 }

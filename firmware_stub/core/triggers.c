@@ -28,7 +28,7 @@ void triggers_arm(void)
 }
 
 /* Notes which runs have come to their due, and ends those that have nothing but their end left, in routine order. */
-IN_EVERY_TICK static void end_due(void)
+static void end_due(void)
 {
     bool any = false;
     uint8_t last = NOWHERE;
@@ -229,7 +229,7 @@ BY_ITSELF static void look_ahead(void)
     }
 }
 
-void triggers_run(void)
+BY_ITSELF void triggers_run(void)
 {
     bool seen;
 

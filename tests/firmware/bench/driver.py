@@ -267,7 +267,8 @@ class BenchClock:
         return round(1000 * self.now())
 
     def sleep(self, seconds: float) -> None:
-        self._bench.run_ms(1000 * seconds)
+        """That long, or a microsecond: who sleeps for less than a cycle again and again would never wake."""
+        self._bench.run_ms(max(1000 * seconds, 0.001))
 
 
 class BenchPort:

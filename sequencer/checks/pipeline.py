@@ -27,7 +27,7 @@ from sequencer.schedule.compile import Compiled, beyond_numbers, compile_plan
 from sequencer.schedule.landings import Landing, Taken
 from sequencer.schedule.plan import Plan, PlannedRoutine
 from sequencer.schedule.planner import plan_show
-from sequencer.schedule.rules import DOES_NOT_FIT
+from sequencer.schedule.rules import DOES_NOT_FIT, NO_AIR
 from sequencer.show import Show
 
 if TYPE_CHECKING:
@@ -98,6 +98,9 @@ def _checked(data: bytes, name: str, read_file: ReadFile, sound_length: SoundLen
     # Of a supply with parts that were not understood it is not known what it does.
     takes = partial(_takes, facts) if resolved.whole and facts.yard.of_kind("compressor") else None
     plan, plan_findings = plan_show(sure, _stroke, lengths, memo, takes)
+    if not resolved.whole:
+        # The pressure that is missing may stand where a line was not understood.
+        plan_findings = tuple(finding for finding in plan_findings if finding.code != NO_AIR.code)
     facts = replace(facts, plan=plan)
     findings = [*resolved.findings, *with_uses((*plan_findings, *_ask(facts, compiled=False)), facts)]
     findings += beyond_numbers(plan)

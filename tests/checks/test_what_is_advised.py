@@ -22,6 +22,12 @@ def test_a_slow_rod_is_told_what_holds_it_back(change: tuple[str, str], advice: 
     assert advice in one.message
 
 
+@pytest.mark.parametrize("wrong", ["regulator -60 psi", "regulator 74.7 psia", "regulator 900 psi", "regulator 60"])
+def test_a_pressure_that_cannot_be_is_not_told_as_missing_too(wrong: str) -> None:
+    text = changed(UNTIMED, ("regulator 60 psi", wrong))
+    assert told(text, "C014") == [] and len([*told(text, "N010"), *told(text, "N008")]) == 1
+
+
 def test_energies_are_plain_numbers() -> None:
     heavy = changed(UNTIMED, ("moves 5 lb", "moves 400 lb, lifts -60 deg"), ("reach fenced", "reach possible"))
     messages = [one.message for code in ("A004", "A007") for one in told(heavy, code)]

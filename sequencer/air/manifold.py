@@ -19,6 +19,9 @@ from sequencer.air.supply import Node
 
 RT0 = GAS_CONSTANT_J_KG_K * T_ANR_K
 GAMMA = 1 - 1 / math.sqrt(2)
+CALM_PA, CALM_COOLING_PA = 5.0, 20.0
+"""A node at its set pressure from which nothing is drawn stays as it is while what stands on it is no further from it
+than the first, and would fall by no more than the second for all that it still has to cool."""
 
 
 @dataclass(slots=True)
@@ -51,6 +54,8 @@ class Cells:
             self.cells.append(Cell(node.volume_m3, start, node.feed, node.way, back, node.set_pa, node.band_pa))
         shut = Flow(0.0, 0.3)
         self.cells += [Cell(0.0, self.cells[at].pressure_pa, at, shut, shut) for at in range(self.count)]
+        feeding = {node.feed for node in nodes}
+        self._may_be_calm = [node.set_pa is not None and at not in feeding for at, node in enumerate(nodes)]
 
     def node_pa(self, node: int) -> float:
         return self.cells[node].pressure_pa
@@ -67,7 +72,7 @@ class Cells:
     def step(self, time_s: float, tank_pa: float, drawn_kg: Sequence[float]) -> list[float]:
         """The pressures of all cells after some time in which so much is drawn evenly from each node."""
         cells, count, scale = self.cells, self.count, GAMMA * time_s
-        live = [at for at, cell in enumerate(cells) if cell.volume_m3 > 0]
+        live = self._live(tank_pa, drawn_kg)
         start = [cell.pressure_pa for cell in cells]
         matrix = [1.0] * len(cells), [0.0] * len(cells), [0.0] * len(cells)
         own, down, up = matrix
@@ -86,19 +91,40 @@ class Cells:
                 own[feed] += scale * there * by_before
                 up[at] = scale * there * by_own
         first = self._solve(rates, matrix, live)
-        middle = [max(p + time_s * k, 1.0) for p, k in zip(start, first, strict=True)]
-        self._bound(middle, start, live, [time_s * kg for kg in drawn])
+        middle, then = list(start), list(start)
+        for at in live:
+            middle[at] = max(start[at] + time_s * first[at], 1.0)
+        still = [at for at in live if at >= count]
+        self._bound(middle, start, still, [time_s * kg for kg in drawn])
         rates = self._rates(middle, tank_pa, live, drawn)
-        second = self._solve([r - 2 * k for r, k in zip(rates, first, strict=True)], matrix, live)
-        then = [max(p + time_s * (1.5 * one + 0.5 * two), 1.0)
-                for p, one, two in zip(start, first, second, strict=True)]
-        self._bound(then, start, live, [time_s * kg for kg in drawn])
+        for at in live:
+            rates[at] -= 2 * first[at]
+        second = self._solve(rates, matrix, live)
+        for at in live:
+            then[at] = max(start[at] + time_s * (1.5 * first[at] + 0.5 * second[at]), 1.0)
+        self._bound(then, start, still, [time_s * kg for kg in drawn])
         for at in live:
             cell = cells[at]
             if cell.set_pa is not None:
                 # What a regulator fills does not pass its set pressure, however small the volume.
                 then[at] = min(then[at], max(start[at], cell.set_pa))
         return then
+
+    def _live(self, tank_pa: float, drawn_kg: Sequence[float]) -> list[int]:
+        """The cells that hold air and do not stay as they are."""
+        cells, count = self.cells, self.count
+        nodes = [at for at in range(count) if drawn_kg[at] or not self._may_be_calm[at] or not self._calm(at, tank_pa)]
+        return nodes + [count + at for at in nodes if cells[count + at].volume_m3 > 0]
+
+    def _calm(self, node: int, tank_pa: float) -> bool:
+        """Whether a node from which nothing is drawn stays as it is: its regulator is shut and so is all else even."""
+        own, still = self.cells[node], self.cells[self.count + node]
+        before = tank_pa if own.feed is None else self.cells[own.feed].pressure_pa
+        if own.pressure_pa < min(before, (own.set_pa or 0.0) - CALM_PA):
+            return False
+        return still.volume_m3 <= 0 or (
+            abs(still.pressure_pa - own.pressure_pa) < CALM_PA
+            and abs(still.cooling_kg) * RT0 < CALM_COOLING_PA * still.volume_m3)
 
     def accept(self, time_s: float, pressures: Sequence[float], drawn_kg: Sequence[float]) -> float:
         """Make a step's outcome the present; gives what the tank has given, in kg."""
@@ -115,19 +141,27 @@ class Cells:
                 given += cooled
         return given
 
-    def _bound(self, pressures: list[float], start: Sequence[float], live: Sequence[int],
+    def _bound(self, pressures: list[float], start: Sequence[float], still: Sequence[int],
                drawn_kg: Sequence[float]) -> None:
         """Keeps air that stands still between its own pressure and that of its node, less what cooling takes of it.
 
         Its ways in and back differ by several times, so a step much longer than it takes to even out would swing past
         the node and be sent back by the wider way, to where it came from.
         """
-        for at in live:
-            feed = self.cells[at].feed
-            if at >= self.count and feed is not None:
-                ends = start[at], start[feed], pressures[feed]
-                cooled = drawn_kg[at] * RT0 / self.cells[at].volume_m3
-                pressures[at] = min(max(pressures[at], min(ends) - max(cooled, 0.0)), max(ends) - min(cooled, 0.0))
+        for at in still:
+            feed = at - self.count
+            one, two, three = start[at], start[feed], pressures[feed]
+            cooled = drawn_kg[at] * RT0 / self.cells[at].volume_m3
+            least, most = (one, two) if one < two else (two, one)
+            least, most = (three if three < least else least), (three if three > most else most)
+            if cooled > 0.0:
+                least -= cooled
+            else:
+                most -= cooled
+            if pressures[at] < least:
+                pressures[at] = least
+            elif pressures[at] > most:
+                pressures[at] = most
 
     def _rates(self, pressures: Sequence[float], tank_pa: float, live: Sequence[int],
                drawn: Sequence[float]) -> list[float]:
@@ -146,15 +180,15 @@ class Cells:
                live: Sequence[int]) -> list[float]:
         """From the leaves to the tank and back: a cell stands behind its feed."""
         own, down, up = list(matrix[0]), matrix[1], matrix[2]
-        found = list(right)
+        found, cells = list(right), self.cells
         for at in reversed(live):
-            feed = self.cells[at].feed
+            feed = cells[at].feed
             if feed is not None and up[at]:
                 share = up[at] / own[at]
                 own[feed] -= share * down[at]
                 found[feed] -= share * found[at]
         for at in live:
-            feed = self.cells[at].feed
+            feed = cells[at].feed
             if feed is not None:
                 found[at] -= down[at] * found[feed]
             found[at] /= own[at]

@@ -19,6 +19,8 @@ from sequencer.air.supply import Node
 
 RT0 = GAS_CONSTANT_J_KG_K * T_ANR_K
 GAMMA = 1 - 1 / math.sqrt(2)
+ROUGH, SHORTEST_S = 0.05, 1e-3
+"""A step is made shorter where one of first order would be off by a larger share of a pressure, but not below that."""
 CALM_PA, CALM_COOLING_PA = 5.0, 20.0
 """A node at its set pressure from which nothing is drawn stays as it is while what stands on it is no further from it
 than the first, and would fall by no more than the second for all that it still has to cool."""
@@ -54,6 +56,7 @@ class Cells:
             self.cells.append(Cell(node.volume_m3, start, node.feed, node.way, back, node.set_pa, node.band_pa))
         shut = Flow(0.0, 0.3)
         self.cells += [Cell(0.0, self.cells[at].pressure_pa, at, shut, shut) for at in range(self.count)]
+        self._parts: list[float] = []
         feeding = {node.feed for node in nodes}
         self._may_be_calm = [node.set_pa is not None and at not in feeding for at, node in enumerate(nodes)]
 
@@ -69,17 +72,42 @@ class Cells:
         """All air in the cells."""
         return sum(cell.pressure_pa * cell.volume_m3 / RT0 - cell.cooling_kg for cell in self.cells)
 
-    def step(self, time_s: float, tank_pa: float, drawn_kg: Sequence[float]) -> list[float]:
-        """The pressures of all cells after some time in which so much is drawn evenly from each node."""
-        cells, count, scale = self.cells, self.count, GAMMA * time_s
+    def step(self, time_s: float, tank_pa: float, drawn_kg: Sequence[float], again: bool = False) -> list[float]:
+        """The pressures of all cells after some time in which so much is drawn evenly from each node.
+
+        `again`: in the same parts as at the last time, so that a little more drawn is a little less pressure.
+        """
+        cells, count = self.cells, self.count
         live = self._live(tank_pa, drawn_kg)
-        start = [cell.pressure_pa for cell in cells]
+        drawn = [0.0] * len(cells)
+        for at in live:
+            drawn[at] = (drawn_kg[at] if at < count else cooled_kg(cells[at], time_s)) / time_s
+        then, left, part = [cell.pressure_pa for cell in cells], time_s, time_s
+        if again:
+            for part in self._parts:
+                then = self._step(then, part, tank_pa, (live, drawn))[0]
+            return then
+        self._parts = []
+        while left > 0.0:
+            found, off = self._step(then, part, tank_pa, (live, drawn))
+            if off > ROUGH and part > SHORTEST_S:
+                part /= 2
+                continue
+            self._parts.append(part)
+            then, left = found, left - part
+            part = min(2 * part if off < ROUGH / 4 else part, left)
+        return then
+
+    def _step(self, start: list[float], time_s: float, tank_pa: float,
+              draws: tuple[list[int], list[float]]) -> tuple[list[float], float]:
+        """One step of some `live` cells from which so many kg/s are drawn; how far off one of first order would be, as
+        a share of a pressure."""
+        cells, count, scale, (live, drawn) = self.cells, self.count, GAMMA * time_s, draws
         matrix = [1.0] * len(cells), [0.0] * len(cells), [0.0] * len(cells)
         own, down, up = matrix
-        drawn, rates = [0.0] * len(cells), [0.0] * len(cells)
+        rates, still = [0.0] * len(cells), [at for at in live if at >= count]
         for at in live:
             cell = cells[at]
-            drawn[at] = (drawn_kg[at] if at < count else cooled_kg(cell, time_s)) / time_s
             feed, here = cell.feed, RT0 / cell.volume_m3
             flow, by_before, by_own = through(cell, tank_pa if feed is None else start[feed], start[at])
             rates[at] += (flow - drawn[at]) * here
@@ -91,24 +119,27 @@ class Cells:
                 own[feed] += scale * there * by_before
                 up[at] = scale * there * by_own
         first = self._solve(rates, matrix, live)
-        middle, then = list(start), list(start)
+        middle, then, off = list(start), list(start), 0.0
         for at in live:
-            middle[at] = max(start[at] + time_s * first[at], 1.0)
-        still = [at for at in live if at >= count]
-        self._bound(middle, start, still, [time_s * kg for kg in drawn])
+            middle[at] = self._held(at, start[at], start[at] + time_s * first[at])
+        taken = [time_s * kg_s for kg_s in drawn]
+        self._bound(middle, start, still, taken)
         rates = self._rates(middle, tank_pa, live, drawn)
         for at in live:
             rates[at] -= 2 * first[at]
         second = self._solve(rates, matrix, live)
         for at in live:
-            then[at] = max(start[at] + time_s * (1.5 * first[at] + 0.5 * second[at]), 1.0)
-        self._bound(then, start, still, [time_s * kg for kg in drawn])
-        for at in live:
-            cell = cells[at]
-            if cell.set_pa is not None:
-                # What a regulator fills does not pass its set pressure, however small the volume.
-                then[at] = min(then[at], max(start[at], cell.set_pa))
-        return then
+            then[at] = self._held(at, start[at], start[at] + time_s * (1.5 * first[at] + 0.5 * second[at]))
+            off = max(off, abs(then[at] - middle[at]) / start[at])
+        self._bound(then, start, still, taken)
+        return then, off
+
+    def _held(self, at: int, start_pa: float, pressure_pa: float) -> float:
+        """What a regulator fills does not pass its set pressure, however small the volume; and nothing is below 0."""
+        set_pa = self.cells[at].set_pa
+        if set_pa is not None and pressure_pa > set_pa:
+            return max(start_pa, set_pa)
+        return max(pressure_pa, 1.0)
 
     def _live(self, tank_pa: float, drawn_kg: Sequence[float]) -> list[int]:
         """The cells that hold air and do not stay as they are."""

@@ -175,7 +175,7 @@ class SharedAir:
             guess = _nearer(guesses) if turn > 1 else found
             self._draw(until_s, awake, guess, by, guesses[-1][0] if turn else None)
             before, drawn = drawn, self._from_nodes(by)
-            found = guess if drawn == before and turn == 0 else self.cells.step(length, tank_pa, drawn)
+            found = guess if drawn == before and turn == 0 else self.cells.step(length, tank_pa, drawn, again=True)
             guesses.append((guess, found))
             moved = max((abs(found[node] - guess[node]) / found[node] for node in watched), default=0.0)
             if (self._share_out(damped=turn > 1) and moved < CLOSE) or (moved < CLOSE and turn > MOST_SHARINGS):

@@ -224,3 +224,28 @@ def test_air_that_stands_still_comes_to_the_pressure_of_its_node_however_long_th
     for _ in range(round(20 / step_s)):
         cells.accept(step_s, cells.step(step_s, 9e5, (0.0,)), (0.0,))
     assert still.pressure_pa == pytest.approx(set_pa, rel=1e-3)
+
+
+@given(st.lists(st.floats(1.2e5, 5e5), min_size=1, max_size=8), st.floats(2e5, 8e5), st.sampled_from([0.02, 0.08, 0.5]))
+@settings(max_examples=60, deadline=None)
+def test_air_only_flows_down_however_many_regulators_open_at_once(
+    starts: list[float], manifold_pa: float, step_s: float
+) -> None:
+    """Small volumes behind wide regulators once emptied their manifold, and were filled above what feeds them."""
+    set_pa, tank_pa = 515_010.0, 9e5
+    nodes = [Node("bench", 3e-4, Flow(2e-8, 0.3))]
+    nodes += [Node(f"prop {at}", 1e-4, Flow(4e-8, 0.35), 0, set_pa) for at in range(len(starts))]
+    cells = Cells(nodes, tank_pa)
+    cells.cells[0].pressure_pa = manifold_pa
+    still = cells.cells[len(nodes) + 1]
+    still.volume_m3, still.pressure_pa = 4e-4, starts[0]
+    still.into, still.back = Flow(7.4e-9, 0.02), Flow(1.65e-9, 0.26)
+    for at, start_pa in enumerate(starts, 1):
+        cells.cells[at].pressure_pa = start_pa
+    lowest = min(manifold_pa, *starts)
+    for _ in range(round(2 / step_s)):
+        cells.accept(step_s, cells.step(step_s, tank_pa, [0.0] * len(nodes)), [0.0] * len(nodes))
+        assert lowest * 0.995 <= min(cells.node_pa(at) for at in range(len(nodes)))
+        assert max(cells.node_pa(at) for at in range(1, len(nodes))) <= set_pa * 1.005
+        assert still.pressure_pa <= set_pa * 1.005
+        assert cells.node_pa(0) <= tank_pa * 1.005

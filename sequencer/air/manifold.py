@@ -19,8 +19,10 @@ from sequencer.air.supply import Node
 
 RT0 = GAS_CONSTANT_J_KG_K * T_ANR_K
 GAMMA = 1 - 1 / math.sqrt(2)
-ROUGH, SHORTEST_S = 0.05, 1e-3
-"""A step is made shorter where one of first order would be off by a larger share of a pressure, but not below that."""
+ROUGH, SHORTEST_S, FAR = 0.05, 1e-3, 0.2
+"""A step is made shorter where one of first order would be off by a larger share of a pressure, but not below that. To
+go far counts too, by so much of the way: both orders may agree by chance."""
+EMPTY_PA = 1.0
 CALM_PA, CALM_COOLING_PA = 5.0, 20.0
 """A node at its set pressure from which nothing is drawn stays as it is while what stands on it is no further from it
 than the first, and would fall by no more than the second for all that it still has to cool."""
@@ -130,7 +132,7 @@ class Cells:
         second = self._solve(rates, matrix, live)
         for at in live:
             then[at] = self._held(at, start[at], start[at] + time_s * (1.5 * first[at] + 0.5 * second[at]))
-            off = max(off, abs(then[at] - middle[at]) / start[at])
+            off = max(off, max(abs(then[at] - middle[at]), FAR * abs(then[at] - start[at])) / start[at])
         self._bound(then, start, still, taken)
         return then, off
 
@@ -139,7 +141,7 @@ class Cells:
         set_pa = self.cells[at].set_pa
         if set_pa is not None and pressure_pa > set_pa:
             return max(start_pa, set_pa)
-        return max(pressure_pa, 1.0)
+        return max(pressure_pa, EMPTY_PA)
 
     def _live(self, tank_pa: float, drawn_kg: Sequence[float]) -> list[int]:
         """The cells that hold air and do not stay as they are."""

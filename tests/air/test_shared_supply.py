@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from sequencer.air import recordings
 from sequencer.air.cylinder import Spool
 from sequencer.air.flow import Flow
-from sequencer.air.manifold import Cells
+from sequencer.air.manifold import ROUGH, Cells
 from sequencer.air.shared import SharedAir
 from sequencer.air.shared_run import Yard, shared_run, trace_of
 from sequencer.air.spool import Command
@@ -231,7 +231,8 @@ def test_air_that_stands_still_comes_to_the_pressure_of_its_node_however_long_th
 def test_air_only_flows_down_however_many_regulators_open_at_once(
     starts: list[float], manifold_pa: float, step_s: float
 ) -> None:
-    """Small volumes behind wide regulators once emptied their manifold, and were filled above what feeds them."""
+    """Small volumes behind wide regulators once emptied their manifold, and were filled above what feeds them. A step
+    may be rough by `ROUGH` where it is long, and two parts of it by twice that."""
     set_pa, tank_pa = 515_010.0, 9e5
     nodes = [Node("bench", 3e-4, Flow(2e-8, 0.3))]
     nodes += [Node(f"prop {at}", 1e-4, Flow(4e-8, 0.35), 0, set_pa) for at in range(len(starts))]
@@ -245,7 +246,7 @@ def test_air_only_flows_down_however_many_regulators_open_at_once(
     lowest = min(manifold_pa, *starts)
     for _ in range(round(2 / step_s)):
         cells.accept(step_s, cells.step(step_s, tank_pa, [0.0] * len(nodes)), [0.0] * len(nodes))
-        assert lowest * 0.995 <= min(cells.node_pa(at) for at in range(len(nodes)))
-        assert max(cells.node_pa(at) for at in range(1, len(nodes))) <= set_pa * 1.005
-        assert still.pressure_pa <= set_pa * 1.005
-        assert cells.node_pa(0) <= tank_pa * 1.005
+        assert lowest * (1 - 2 * ROUGH) <= min(cells.node_pa(at) for at in range(len(nodes)))
+        assert max(cells.node_pa(at) for at in range(1, len(nodes))) <= set_pa + 1
+        assert still.pressure_pa <= set_pa * (1 + 2 * ROUGH)
+        assert cells.node_pa(0) <= tank_pa * (1 + 2 * ROUGH)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from sequencer.findings import Edit, Finding, Label, Mend, Rule, Span
 from sequencer.rig.drive import Motion, ValveTo
 from sequencer.schedule import rules
+from sequencer.schedule.laid import TOLD
 from sequencer.schedule.landings import Landing, Taken
 from sequencer.schedule.plan import PlannedRoutine
 from sequencer.show.model import Action, After, At, Cue, Placed, Routine, When
@@ -214,7 +215,8 @@ def _at(
 
 
 def _when(why: tuple[str, ...]) -> str:
-    return f" ({'; '.join(why)})" if why else ""
+    more = "; and so on" if len(why) > TOLD else ""
+    return f" ({'; '.join(why[:TOLD])}{more})" if why else ""
 
 
 def _later(cue: Cue, by_us: int) -> tuple[Mend, ...]:

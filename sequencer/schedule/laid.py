@@ -12,10 +12,15 @@ from sequencer.schedule.nodes import Node
 from sequencer.schedule.plan import Line, Moment, Travel, Window
 from sequencer.schedule.standing import State
 
+TOLD = 3
+"""So many reasons for a longest time are told; one more is kept, which says that there are others."""
+
 
 @frozen
 class Takes:
-    """A least and a most time in whole ticks (given in microseconds); `why` says what must be so for the most."""
+    """A least and a most time in whole ticks (given in microseconds); `why` says what must be so for the most, at
+    least `TOLD` of it where there is more.
+    """
 
     lo: int = 0
     hi: int = 0
@@ -26,7 +31,8 @@ class Takes:
         return self.lo == self.hi
 
     def then(self, lo: int, hi: int, why: tuple[str, ...] = ()) -> Takes:
-        return Takes(self.lo + lo, self.hi + hi, self.why + why)
+        # A scare of ten thousand random waits would else copy as many reasons with each of them.
+        return Takes(self.lo + lo, self.hi + hi, self.why if len(self.why) > TOLD else self.why + why)
 
 
 @frozen

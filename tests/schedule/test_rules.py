@@ -125,3 +125,20 @@ def test_a_plan_with_faults_is_whole_all_the_same() -> None:
 
 def test_only_the_uneven_beat_and_a_landing_that_does_not_settle_are_warnings() -> None:
     assert [rule.code for rule in rules.ALL if rule.severity is not Severity.ERROR] == ["C010", "C018"]
+
+
+def test_of_many_waits_that_may_be_long_the_first_three_are_told() -> None:
+    def told(waits: int) -> str:
+        lines = "".join(f"        +1 s to 2 s: glow {'on' if n % 2 else 'off'}\n" for n in range(waits))
+        found = findings_of(f"""show "Waits"
+board box like avr328
+lamp glow: on box pwm0
+scare blink every 5 min to 6 min:
+    0 s: repeat 3 times every 1 s:
+        0 s: glow on
+{lines}""")
+        return next(finding for finding in found if finding.code == "C005").message
+
+    three, five = told(3), told(5)
+    assert three.count("drawn at its longest") == 3 and "and so on" not in three
+    assert five.count("drawn at its longest") == 3 and "longest; and so on)" in five and "take 10 s" in five

@@ -20,7 +20,7 @@ RULE = Rule(
     "A010", "a scare that can start before the air has come back",
     "Triggered again and again, as a queue of visitors will, it takes more than its line gives. Each time the pressure "
     "is lower, the motion later, and by and by it does not arrive at all.",
-    failing=changed(SAGS.failing, ("length 300 ft", "length 400 ft")), mended=SAGS.mended, severity=Severity.WARNING,
+    failing=changed(SAGS.failing, ("length 300 ft", "length 600 ft")), mended=SAGS.mended, severity=Severity.WARNING,
     source="the scare several times on end, as soon as its rest allows, reckoned on the shared supply of the air model",
 )
 NEEDS = ("plan",)

@@ -24,7 +24,7 @@ SECOND = '''prop gate:
     cylinder arm like cylinder_round_2_in: on push, stroke 20 in
     scare swing on step trips:
         0 s: arm extends
-        4 s: arm retracts
+        1.8 s: arm retracts
 stop on mushroom trips:
     window.ram retracts, gate.arm retracts
 '''

@@ -39,6 +39,24 @@ class Bars:
         g, c = self.ground_m, self.crank_m
         return math.sqrt(max(g * g + c * c - 2 * g * c * math.cos(crank_rad), 0.0))
 
+    def rocker_rad(self, crank_rad: float) -> float:
+        """The rocker's angle psi, without a jump however far crank and rocker turn.
+
+        From the rocker's pivot the crank's end is seen at the angle of c e^(i theta) - g, which is that of the longer
+        of the two, turned by less than a right angle; the rocker stands beside it by the triangle's angle there.
+
+        >>> bars = Bars(0.2, 0.5, 0.5, 0.5)  # the shortest on the ground: both others go round and round
+        >>> round(bars.rocker_rad(1.0 + 4 * math.pi) - bars.rocker_rad(1.0), 9) == round(4 * math.pi, 9)
+        True
+        """
+        g, c, p, r = self.ground_m, self.crank_m, self.coupler_m, self.rocker_m
+        cos_t, sin_t, gap = math.cos(crank_rad), math.sin(crank_rad), self.gap_m(crank_rad)
+        if c > g:
+            seen = crank_rad + math.atan2(g * sin_t, c - g * cos_t)
+        else:
+            seen = math.pi - math.atan2(c * sin_t, g - c * cos_t)
+        return seen - self.side * math.acos(min(max((r * r + gap * gap - p * p) / (2 * r * gap), -1.0), 1.0))
+
     def rocker_at(self, crank_rad: float) -> tuple[float, float, float, float]:
         """Cosine and sine of the rocker's angle psi, d psi / d theta, and the slope of that, all by the crank's angle.
 
@@ -74,13 +92,11 @@ class SwungBars:
     load_kg: float
     share: float = 0.0
     rubs_n: float = 0.0
-    _middle_rad: float = field(init=False)
     _toward: float = field(init=False)
 
     def __post_init__(self) -> None:
-        start, end = self.swing.start_rad, self.swing.end_rad
-        object.__setattr__(self, "_middle_rad", self._rocker_rad((start + end) / 2))
-        object.__setattr__(self, "_toward", math.copysign(1.0, self._turned(end) - self._turned(start)))
+        goes = self.bars.rocker_rad(self.swing.end_rad) - self.bars.rocker_rad(self.swing.start_rad)
+        object.__setattr__(self, "_toward", math.copysign(1.0, goes))
 
     @property
     def out_m(self) -> float:
@@ -106,21 +122,13 @@ class SwungBars:
         theta, slope, bend = self.swing.turn_at(x_m)
         cos_p, sin_p, rocker, rocker_bend = self.bars.rocker_at(theta)
         r, toward = self.bars.rocker_m, self._toward * self.bars.rocker_m
-        travel = toward * (self._turned(theta) - self._turned(self.swing.start_rad))
+        travel = toward * (self.bars.rocker_rad(theta) - self.bars.rocker_rad(self.swing.start_rad))
         second = toward * (rocker_bend * slope * slope + rocker * bend)
         return End(r * cos_p, r * sin_p, math.atan2(sin_p, cos_p), travel, toward * rocker * slope, second)
 
     def with_rod_at(self, rod_at_m: float) -> SwungBars:
         """The same bars and swing with the rod pinned elsewhere on the crank."""
         return replace(self, swing=replace(self.swing, rod_at_m=rod_at_m))
-
-    def _rocker_rad(self, crank_rad: float) -> float:
-        cos_p, sin_p, _, _ = self.bars.rocker_at(crank_rad)
-        return math.atan2(sin_p, cos_p)
-
-    def _turned(self, crank_rad: float) -> float:
-        """The rocker's angle from that at half swing, so that no jump of atan2 falls into the stroke."""
-        return math.remainder(self._rocker_rad(crank_rad) - self._middle_rad, 2 * math.pi)
 
 
 def uncrossed_side(start_rad: float, end_rad: float) -> float:

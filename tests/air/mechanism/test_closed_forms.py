@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 from hypothesis import assume, given, settings
@@ -159,3 +160,15 @@ def test_a_slide_starts_by_itself_above_the_angle_of_friction() -> None:
         angle = math.radians(-degrees)
         rubs = guide_friction_n(4.0, angle, 1 / 3, 0.0)
         assert (-StraightLoad(4.0, angle).terms(0.0)[2] > rubs) is slides
+
+
+def test_a_rocker_that_turns_by_more_than_half_a_turn_goes_as_far_as_its_small_turns() -> None:
+    """The ground bar is the shortest, so the rocker follows the crank round; here by 4.389 rad, which an angle taken
+    within half a turn of the middle of the swing made 1.894."""
+    swing = Swing(0.14515, 0.5, 0.5, 6.5331853, 4.3812769)
+    bars = SwungBars(swing, Bars(0.2, 0.25, 0.262, 0.237, -1.0), 22.0)
+    angles = [bars.end_at(bars.out_m * n / 2000).angle_rad for n in range(2001)]
+    turns = sum(math.remainder(b - a, 2 * math.pi) for a, b in pairwise(angles))
+    travel = bars.end_at(bars.out_m).travel_m - bars.end_at(0.0).travel_m
+    assert abs(turns) > math.pi + 1
+    assert travel == pytest.approx(0.237 * abs(turns), rel=1e-9)

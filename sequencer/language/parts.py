@@ -284,7 +284,7 @@ def _label_behind_colon(phrase: tree.Phrase, declared: Declared) -> Finding | No
     head = declared.node.head
     assert isinstance(head, tree.PartHead)
     text, *more = phrase.atoms
-    if more or text.kind is not AtomKind.TEXT or head.label is not None or phrase is not head.phrases[0]:
+    if more or text.kind is not AtomKind.TEXT or head.label is not None or phrase not in head.phrases[:1]:
         return None
     like = f" like {head.like.text}" if head.like is not None else ""
     edit = Edit(head.name.span.after.to(phrase.span), f" {text.text}{like}:")

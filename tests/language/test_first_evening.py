@@ -6,7 +6,7 @@ import pytest
 
 from sequencer.checks import check_bytes
 from sequencer.checks.clips import ClipFile
-from sequencer.findings import Finding
+from sequencer.findings import Finding, Severity
 
 BEFORE = '''show "Marrow Lane"
 board box like avr2560
@@ -220,3 +220,9 @@ def test_a_part_whose_colon_is_missing_counts_as_declared() -> None:
     text = BEFORE + AFTER + prop + scare
     checked = check_bytes(text.encode(), "it.show", lambda name: b"", lambda name: ClipFile(name, 1, 1))
     assert [one.code for one in checked.findings if one.severity.value == "error"] == ["L011"]
+
+
+def test_a_text_alone_below_a_part_is_a_finding_and_no_label() -> None:
+    found = check_bytes(b'show "a"\nboard box like avr328\nlamp eyes:\n    "Eyes"\n    on box pwm1\n', "a.show",
+                        lambda *_: b"", lambda *_: ClipFile("a")).findings
+    assert any(finding.span.line == 4 and finding.severity is Severity.ERROR for finding in found)

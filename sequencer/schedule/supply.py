@@ -102,7 +102,7 @@ def fed_by(parts: Mapping[str, Placed], part: Part) -> Placed | None:
     """What sets the pressure that comes to a prop or a manifold: the next regulator on the way, else the compressor;
     None where nothing does."""
     placed = parts.get(getattr(part, "source", None) or "")
-    for _ in range(MOST_SOURCES):
+    for _ in range(1, MOST_SOURCES):  # the part itself counts as one
         if placed is None or isinstance(placed.part, Compressor) or getattr(placed.part, "regulator", None) is not None:
             return placed
         placed = parts.get(getattr(placed.part, "source", None) or "")
@@ -113,15 +113,12 @@ def pressure_told(parts: Mapping[str, Placed], prop: Prop | None) -> tuple[str, 
     """The same as the author says it, with what sets it: a `regulator`, or where a compressor `cuts in`."""
     if prop is None:
         return None
-    here: Part = prop
-    for _ in range(MOST_SOURCES):
-        if isinstance(here, Compressor):
-            return "cuts in", here.cut_in
-        regulator = getattr(here, "regulator", None)
-        if regulator is not None:
-            return "regulator", regulator
-        source = parts.get(getattr(here, "source", None) or "")
-        if source is None:
-            return None
-        here = source.part
-    return None
+    here: Part | None = prop
+    if prop.regulator is None:
+        placed = fed_by(parts, prop)
+        here = None if placed is None else placed.part
+    if here is None:
+        return None
+    if isinstance(here, Compressor):
+        return "cuts in", here.cut_in
+    return "regulator", here.regulator  # type: ignore[attr-defined]
